@@ -1,0 +1,1 @@
+"""From a source text to a tree of what was written."""

@@ -1,0 +1,1 @@
+"""Sources, places in them, and what is said about them."""

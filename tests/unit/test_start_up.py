@@ -1,0 +1,25 @@
+"""What the command loads before it has anything to do."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+TOP = Path(__file__).resolve().parents[2]
+
+HEAVY = {"lark", "jinja2", "jsonschema", "intelhex"}
+
+
+def test_help_loads_no_heavy_package() -> None:
+    done = subprocess.run(
+        [sys.executable, "-X", "importtime", "-m", "paramc", "--help"],
+        cwd=TOP, capture_output=True, encoding="utf-8", check=False,
+        env={**os.environ, "PYTHONIOENCODING": "utf-8"},
+    )
+    lines = [line for line in done.stderr.splitlines() if line.startswith("import time:")]
+    assert done.returncode == 0, done.stderr
+    loaded = {line.rpartition("|")[2].strip().partition(".")[0] for line in lines}
+    assert {"paramc", "click"} <= loaded  # the list of imports is not blind
+    assert loaded & HEAVY == set()

@@ -50,12 +50,6 @@ def _class_of_rule() -> Mapping[str, type[Node]]:
 
 
 _CLASSES = _class_of_rule()
-# For each rule how many fields stand before a last one that takes all that is left; None: no such.
-_BEFORE_REST = {
-    rule: len(names) - 2 if str(found.__dict__.get("__annotations__", {}).get(names[-1])).startswith("tuple[") else None
-    for rule, found in _CLASSES.items()
-    for names in (found.__match_args__,)
-}
 
 
 class _Builder:
@@ -76,12 +70,13 @@ class _Builder:
         if found is None:
             words = " ".join(str(child) for child in tree.children)
             return nodes.Word(self._span(tree), words)
+        make: Callable[..., nodes.Node] = found
         children = [self.node(child) for child in tree.children]
-        before = _BEFORE_REST[tree.data]
-        if before is not None:
+        if found.takes_rest:
+            before = len(found.__match_args__) - 2
             rest = tuple(child for child in children[before:] if child is not None)
-            return found(self._span(tree), *children[:before], rest)
-        return found(self._span(tree), *children)
+            return make(self._span(tree), *children[:before], rest)
+        return make(self._span(tree), *children)
 
     def _span(self, tree: Tree[Token] | Token) -> Span:
         if isinstance(tree, Token):

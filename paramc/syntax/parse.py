@@ -15,6 +15,7 @@ from paramc.syntax import nodes
 from paramc.syntax.build import Refused, build
 from paramc.syntax.grammar_file import grammar_text
 from paramc.syntax.mistakes import unexpected
+from paramc.syntax.parser_tables import kept
 from paramc.syntax.rules import FILE_FORM, NUMBER_FORM
 from paramc.text.diagnostic import Checked, Diagnostic
 from paramc.text.source import Source, Span
@@ -94,7 +95,7 @@ def make_parser(**options: Any) -> lark.Lark:
 
 @functools.cache
 def _parser() -> lark.Lark:
-    return make_parser()
+    return kept(grammar_text(), make_parser, _WholeWords())
 
 
 def parse(source: Source) -> Checked[nodes.Module]:

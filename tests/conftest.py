@@ -21,6 +21,19 @@ _TOOLS = Path(__file__).resolve().parent.parent / ".setup" / "tools"
 _LEFT_OUT = pytest.StashKey[dict[str, list[str]]]()
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--update", action="store_true", help="write expected outputs anew; read the difference")
+
+
+@pytest.fixture
+def update(request: pytest.FixtureRequest) -> bool:
+    """Whether expected outputs are written anew instead of compared; never under CI."""
+    wanted = bool(request.config.getoption("--update"))
+    if wanted and _under_ci():
+        raise pytest.UsageError("--update is for people, not for CI")
+    return wanted
+
+
 def _under_ci() -> bool:
     return os.environ.get("CI", "") != ""
 

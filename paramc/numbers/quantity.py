@@ -11,7 +11,7 @@ from paramc.numbers.units import RATIO_TO_ONE, SPELLINGS, Dimension, Unit
 
 _BLANKS: Final = "[ \\t\u00a0\u2007\u2009\u202f]*"
 _LITERAL: Final = re.compile(
-    rf"(?P<sign>[-+\u2212]?){_BLANKS}"
+    rf"(?:(?P<sign>[-+\u2212]){_BLANKS})?"
     r"(?P<number>(?:0|[1-9][0-9]*|[1-9][0-9]{0,2}(?:_[0-9]{3})+)(?:\.[0-9]+)?)"
     rf"(?P<unit>:1|{_BLANKS}(?:%|[^\W\d_]+)|)"
 )

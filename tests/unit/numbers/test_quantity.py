@@ -4,11 +4,14 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from paramc.numbers.quantity import Quantity, decimal_text, parse_decimal
+from paramc.numbers.quantity import LONGEST_NUMBER, Quantity, decimal_text, parse_decimal, parse_quantity
 from paramc.numbers.units import SPELLINGS, UNITS, Unit
+from paramc.syntax import nodes
+from paramc.syntax.parse import parse
+from paramc.text.source import Source
 
 
 def quantity(number: str, unit: str) -> Quantity:
@@ -106,3 +109,59 @@ def test_literals(text: str, value: Fraction) -> None:
 def test_nothing_else_is_a_literal(text: str) -> None:
     with pytest.raises(ValueError, match="not a decimal number"):
         parse_decimal(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "number", "unit"),
+    [
+        ("350 ms", "350", "ms"), ("350ms", "350", "ms"), ("-12 dB", "-12", "dB"), ("+3 dB", "3", "dB"),
+        ("\N{MINUS SIGN}12 dB", "-12", "dB"), ("- 12 dB", "-12", "dB"), ("0.05 Hz", "0.05", "Hz"),
+        ("45 %", "45", "%"), ("45%", "45", "%"), ("4:1", "4", ":1"), ("1.5:1", "1.5", ":1"),
+        ("2.5 x", "2.5", "x"), ("3", "3", ""), ("1_000_000", "1000000", ""), ("1 tap", "1", "taps"),
+        ("2 cents", "2", "cents"), ("5 \N{MICRO SIGN}s", "5", "us"),
+        ("5 \N{GREEK SMALL LETTER MU}s", "5", "us"),
+        ("5 k\N{OHM SIGN}", "5", "kohm"), ("5 M\N{GREEK CAPITAL LETTER OMEGA}", "5", "Mohm"),
+        ("5 ohms", "5", "ohm"), ("350\N{NO-BREAK SPACE}ms", "350", "ms"),
+        ("350\N{THIN SPACE}ms", "350", "ms"),
+        ("7 Q", "7", "Q"), ("0", "0", ""), ("-0 dB", "0", "dB"),
+    ],
+)  # fmt: skip
+def test_a_quantity_as_it_is_written(text: str, number: str, unit: str) -> None:
+    assert parse_quantity(text) == Quantity(Fraction(number), SPELLINGS[unit])
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", " ", "ms", "350 mss", "350 m s", ".5 ms", "1. ms", "1e3 ms", "007 ms", "1,5 ms", "1_00 ms", "1_0000",
+     "1__000", "-4:1", "+4:1", "4 :1", "4: 1", "4:10", "4:2", " 350 ms", "350 ms ", "350 ms\n", "--3 dB",
+     "0x10", "\N{ARABIC-INDIC DIGIT THREE} ms", "3 MS", "3 DB", "nan", "inf", "3/4", "1" * 41, "at 2:30",
+     "3 :1 ms",
+     "3\nms", "3 _", "3 \N{FEMININE ORDINAL INDICATOR}"],
+)  # fmt: skip
+def test_nothing_else_is_a_quantity(text: str) -> None:
+    assert parse_quantity(text) is None
+
+
+@given(st.fractions().filter(lambda number: not str(Quantity(number, UNITS[0])).startswith("about")),
+       st.sampled_from(UNITS))  # fmt: skip
+def test_a_quantity_comes_back_as_it_was_printed(number: Fraction, unit: Unit) -> None:
+    quantity = Quantity(-number if number < 0 and unit.symbol == ":1" else number, unit)
+    assert parse_quantity(str(quantity)) == quantity or len(str(quantity)) > LONGEST_NUMBER
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.text("-+\N{MINUS SIGN}0123456789_.:,1 \t\N{NO-BREAK SPACE}kmMsuHzdBVA%xQ", max_size=9))
+@example("1_000:1")
+@example("1_00 ms")
+@example("4:1x")
+@example("1.5:1")
+def test_a_quantity_is_what_the_language_takes_for_one(text: str) -> None:
+    module = parse(Source("x.paramc", f'preset 1 "x" {{ level {text}\n}}')).value
+    language = None
+    if module is not None and text == text.strip():
+        [preset] = module.blocks
+        assert isinstance(preset, nodes.Preset)
+        said = [node for node in preset.lines if isinstance(node, nodes.Setting)]
+        if len(said) == 1 and isinstance(said[0].value, nodes.Quantity):
+            language = said[0].value.amount
+    assert parse_quantity(text) == language

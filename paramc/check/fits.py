@@ -1,0 +1,121 @@
+"""Whether a format can hold an item's engine values, and whether its integers are fine enough."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+
+from paramc.model.engine import AsStored, Engine, Gain
+from paramc.model.items import Item, Param, Trim, engine_exact, engine_legal
+from paramc.numbers.real import Real, compare, multiply, subtract
+from paramc.numbers.units import Unit
+
+
+def first_overflow(item: Item) -> int | None:
+    """The first code whose correctly rounded engine value the format does not hold; None where all fit.
+
+    A scale's values go one way and so do all conversions: its codes leave the format once at most.
+    """
+    form = _engine(item).format
+    codes = _converted(item)
+
+    def outside(code: int) -> bool:
+        return not form.holds_rounded(_unscaled(item, code))
+
+    if isinstance(item, Param | Trim):
+        if outside(codes[0]):
+            return codes[0]
+        if not outside(codes[-1]):
+            return None
+        return codes[bisect_left(codes, True, key=outside)]
+    return next((code for code in codes if outside(code)), None)
+
+
+def reach(item: Item) -> tuple[Real, Real]:
+    """The lowest and highest engine value, before it is scaled and rounded."""
+    codes = _converted(item)
+    ends: Iterable[int] = (codes[0], codes[-1]) if isinstance(item, Param | Trim) else codes
+    low: Real | None = Fraction(0) if codes[0] > 0 else None
+    high = low
+    for code in ends:
+        value = _unscaled(item, code)
+        low = value if low is None or compare(value, low) < 0 else low
+        high = value if high is None or compare(value, high) > 0 else high
+    assert low is not None and high is not None
+    return low, high
+
+
+def without_integer(item: Item) -> Iterator[int]:
+    """The codes for which no integer of the format keeps the tolerance, rising. None without a tolerance.
+
+    Every code must fit the format.
+    """
+    engine = _engine(item)
+    if engine.tolerance is None or isinstance(engine.conversion, AsStored):
+        return
+    lowest, highest = engine.format.minimum, engine.format.maximum
+
+    def lacks(code: int) -> bool:
+        legal = engine_legal(item, code)
+        return max(legal.lowest, lowest) > min(legal.highest, highest)
+
+    yield from (code for code in _in_doubt(item) if lacks(code))
+
+
+def _engine(item: Item) -> Engine:
+    assert item.engine is not None
+    return item.engine
+
+
+def _converted(item: Item) -> range:
+    """The codes that are converted: all but the one that means off, whose engine value is 0."""
+    off = isinstance(item, Param | Trim) and item.scale.off_at_stop
+    return range(1 if off else 0, item.codes)
+
+
+def _unscaled(item: Item, code: int) -> Real:
+    return multiply(engine_exact(item, code), Fraction(1, _engine(item).format.scale))
+
+
+def _in_doubt(item: Item) -> Iterable[int]:
+    """The codes that have to be looked at one by one.
+
+    Where a value and the one a tolerance below it become numbers 1 or more apart, an integer lies
+    between them. That holds from some value upwards, because no conversion grows slower at greater
+    values; so it is enough to find where it begins. With a relative tolerance it holds for v and
+    v - tv, nearer to zero, from some size upwards; for gain that need not be so. The integer could
+    lie outside the format only where v itself does, by less than one half, which is at the ends.
+    """
+    engine, codes = _engine(item), _converted(item)
+    tolerance = engine.tolerance
+    assert tolerance is not None
+    if not isinstance(item, Param | Trim) or (tolerance.relative and isinstance(engine.conversion, Gain)):
+        return codes
+    scale, width = item.scale, tolerance.amount
+
+    def sure(code: int) -> bool:
+        value = scale.value(code)
+        inner = multiply(value, 1 - width) if tolerance.relative else subtract(value, width)
+        inside = compare(inner, scale.low) >= 0 and compare(inner, scale.high) <= 0
+        return inside and _apart(engine, value, inner, scale.unit)
+
+    rising = scale.last > scale.first
+    if tolerance.relative:
+        rising = abs(scale.last) > abs(scale.first)
+    growing = codes if rising else codes[::-1]
+    begins = bisect_left(growing, True, key=sure)
+    doubtful = list(growing[:begins])
+    for code in reversed(growing[begins:]):
+        number = engine_exact(item, code)
+        if compare(number, Fraction(engine.format.minimum)) >= 0:
+            if compare(number, Fraction(engine.format.maximum)) <= 0:
+                break
+        doubtful.append(code)
+    return sorted(doubtful)
+
+
+def _apart(engine: Engine, value: Real, other: Real, unit: Unit) -> bool:
+    """Whether two values become numbers at least 1 apart."""
+    difference = subtract(engine.exact(value, unit), engine.exact(other, unit))
+    return compare(difference, Fraction(1)) >= 0 or compare(difference, Fraction(-1)) <= 0

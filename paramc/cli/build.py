@@ -1,0 +1,82 @@
+"""`paramc build`: everything that comes out of a product file, written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import time
+from pathlib import Path
+
+from paramc.cli import say
+from paramc.cli.files import Output, Trouble, read_source, write_all
+from paramc.cli.renderers import data, report, text
+from paramc.driver import outputs, understand
+from paramc.emit.depfile import depfile
+from paramc.layout.layout import Layout
+from paramc.text.diagnostic import Checked, has_stop
+
+_LOOK_AGAIN_SECONDS = 0.2
+
+
+def run(file: str, folder: str, *, force: bool, as_json: bool) -> int:
+    """Exit status: 0 built, 1 a stop or a file at fault, and then the folder is as it was."""
+    try:
+        source = read_source(file)
+        answer = understand(source.value) if source.value else Checked(None, source.diagnostics)
+        said = answer.diagnostics
+        layout = None if answer.value is None or has_stop(said) else answer.value.layout
+        written = () if layout is None else _write(layout, file, folder, force=force)
+    except Trouble as trouble:
+        if as_json:
+            say.data({**data.as_data([file], ()), "troubles": [str(trouble)]})
+        say.person(str(trouble))
+        return 1
+    if as_json:
+        value = {**data.as_data([file], said), "troubles": []}
+        if layout is not None:
+            value["report"] = report.as_data(layout, written)
+        say.data(value)
+    else:
+        say.person(*text.render(said).splitlines())
+        if layout is None:
+            say.person("", text.closing(said, 1), "Nothing was written.")
+        else:
+            say.out(*report.as_text(layout, written, folder))
+            if said:
+                say.person("", text.closing(said, 1))
+    return 1 if layout is None else 0
+
+
+def watch_and_run(file: str, folder: str, *, force: bool, as_json: bool) -> int:
+    """Builds at once and again whenever the file's time or size changes; an interrupt ends it well."""
+    seen: tuple[int, int] | None = (0, 0)
+    try:
+        while True:
+            now = _stamp(file)
+            if now != seen:
+                seen = now
+                run(file, folder, force=force, as_json=as_json)
+                say.person("", f"Watching {say.plain(file)}. Interrupt to end.")
+            time.sleep(_LOOK_AGAIN_SECONDS)
+    except KeyboardInterrupt:
+        return 0
+
+
+def _stamp(file: str) -> tuple[int, int] | None:
+    try:
+        found = os.stat(file)
+    except OSError:
+        return None
+    return found.st_mtime_ns, found.st_size
+
+
+def _write(layout: Layout, file: str, folder: str, *, force: bool) -> tuple[Output, ...]:
+    """Writes all of it and answers with what it wrote, the depfile last."""
+    name = layout.product.name
+    made = [Output(artifact.name, artifact.data) for artifact in outputs(layout)]
+    # Make and ninja look for the names that they were given, so these are the user's own.
+    targets = [(Path(folder) / output.name).as_posix() for output in made]
+    rule = depfile(targets, [Path(file).as_posix()])
+    if rule is not None:
+        made.append(Output(f"{name}.d", rule))
+    write_all(folder, made, f".{name}.written", force=force)
+    return tuple(made)

@@ -1,0 +1,171 @@
+"""Files in and out: bounded reading, and writing that leaves all or nothing."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import tempfile
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from paramc.cli.say import plain
+from paramc.text.diagnostic import Checked, Diagnostic
+from paramc.text.source import Source
+
+LARGEST_SOURCE = 4 << 20
+"""Bytes; the parser takes 1 MiB of characters, which are at most four bytes each."""
+
+
+class Trouble(Exception):
+    """A file or disk at fault. The text is a whole sentence, safe for a terminal."""
+
+
+def read_bytes(path: str, largest: int) -> bytes:
+    """The bytes of a file of at most so many. Raises Trouble with a sentence."""
+    try:
+        with open(path, "rb") as file:
+            blob = file.read(largest + 1)
+    except OSError as error:
+        raise Trouble(_because(path, "cannot be read", error)) from error
+    if len(blob) > largest:
+        raise Trouble(f"{plain(path)} is longer than {largest} bytes, the most that is read.")
+    return blob
+
+
+def read_source(path: str) -> Checked[Source]:
+    """A product file as text. Raises Trouble where there is no file to read."""
+    from paramc.syntax.rules import FILE_FORM
+
+    blob = read_bytes(path, LARGEST_SOURCE)
+    name = Path(path).as_posix()
+    try:
+        text = blob.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        before = blob[: error.start].decode("utf-8", "replace")
+        source = Source(name, before)
+        line = source.line_of(len(before))
+        sentence = (
+            f"{plain(name)} is not UTF-8 text:"
+            f" byte {error.start + 1}, on line {line}, belongs to no character."
+        )
+        return Checked(None, (Diagnostic(FILE_FORM, sentence, try_="save the file as UTF-8"),))
+    return Checked(Source(name, text))
+
+
+@dataclass(frozen=True, slots=True)
+class Output:
+    """One file to write: its name inside the folder, and its bytes."""
+
+    name: str
+    data: bytes
+
+
+def write_all(folder: str, outputs: Sequence[Output], record: str, *, force: bool) -> None:
+    """Writes every file of a set into a folder, each whole, and none where one cannot be written.
+
+    record: the name of a small file in the folder that holds the digests of what was written,
+    by which the next run knows its own files from a person's. Raises Trouble and leaves the
+    folder as it was: a folder that cannot be made, a disk that is full, a file that paramc did
+    not write (unless force).
+    """
+    target = Path(folder)
+    try:
+        target.mkdir(parents=True, exist_ok=True)
+        record_path = target / record
+        known = _known(record_path)
+        if not force:
+            _refuse_strangers(target, outputs, known)
+        mine = {(_digest(output.data), output.name) for output in outputs}
+        # Both generations stand in the record while files are being replaced: were we stopped
+        # half way, the next run would know each of them.
+        _replace(
+            [
+                (record_path, _record_bytes(known | mine)),
+                *((target / output.name, output.data) for output in outputs),
+                (record_path, _record_bytes(mine)),
+            ]
+        )
+    except OSError as error:
+        raise Trouble(_because(folder, "cannot be written to", error)) from error
+
+
+def write_one(path: str, data: bytes, *, force: bool) -> None:
+    """Writes one file whole, or raises Trouble and leaves what was there."""
+    target = Path(path)
+    try:
+        if target.exists() and not force and target.read_bytes() != data:
+            raise Trouble(f"{plain(path)} is there already; say --force to write over it.")
+        target.parent.mkdir(parents=True, exist_ok=True)
+        _replace([(target, data)])
+    except OSError as error:
+        raise Trouble(_because(path, "cannot be written", error)) from error
+
+
+def _replace(files: Sequence[tuple[Path, bytes]]) -> None:
+    """Writes all to parts beside their targets first, and moves them only when every one is on disk."""
+    parts: list[tuple[Path, Path]] = []
+    try:
+        for target, data in files:
+            parts.append((_part(target.parent, data), target))
+        while parts:
+            os.replace(*parts[0])
+            parts.pop(0)
+    finally:
+        for part, _ in parts:
+            part.unlink(missing_ok=True)
+
+
+def _part(folder: Path, data: bytes) -> Path:
+    handle, name = tempfile.mkstemp(prefix=".paramc-", suffix=".part", dir=folder)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        # mkstemp makes files that only their owner may read; others are to get what they usually would.
+        os.chmod(name, 0o666 & ~_umask())
+    except BaseException:
+        os.unlink(name)
+        raise
+    return Path(name)
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
+def _digest(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
+
+
+def _known(record: Path) -> set[tuple[str, str]]:
+    with contextlib.suppress(FileNotFoundError):
+        lines = record.read_text(encoding="utf-8", errors="replace").splitlines()
+        return {(line[:64], line[66:]) for line in lines if len(line) > 66}
+    return set()
+
+
+def _record_bytes(entries: Iterable[tuple[str, str]]) -> bytes:
+    return "".join(f"{digest}  {name}\n" for digest, name in sorted(entries, key=lambda e: e[::-1])).encode()
+
+
+def _refuse_strangers(target: Path, outputs: Sequence[Output], known: set[tuple[str, str]]) -> None:
+    for output in outputs:
+        path = target / output.name
+        if not path.exists():
+            continue
+        there = _digest(path.read_bytes())
+        if (there, output.name) not in known and there != _digest(output.data):
+            raise Trouble(
+                f"{plain(str(path))} is not as paramc wrote it, so it is left alone and nothing is written."
+                " Move it away, or say --force to write over it."
+            )
+
+
+def _because(path: str, what: str, error: OSError) -> str:
+    reason = (error.strerror or type(error).__name__).lower()
+    return f"{plain(path)} {what}: {reason}."

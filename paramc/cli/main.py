@@ -1,0 +1,134 @@
+"""The commands and their words. Each body imports what it needs, so that --help is quick."""
+
+from __future__ import annotations
+
+import os
+import sys
+
+import click
+
+from paramc import __version__
+
+EXIT_FAULT = 1
+EXIT_OURS = 70
+
+
+class _Group(click.Group):
+    """Keeps the order in which a product lives, and turns our own faults into one line."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(self.commands)
+
+
+@click.group(cls=_Group, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="paramc", message="%(prog)s %(version)s")
+def paramc() -> None:
+    """Compiles a pedal's product file to firmware tables, EEPROM images and answers for support.
+
+    Exit status: 0 done and good, 1 something in the input, a unit, a file or the disk is at fault,
+    2 wrong use of a command, 70 a fault of paramc itself.
+    """
+
+
+@paramc.command()
+@click.argument("files", nargs=-1, required=True, metavar="FILE...")
+@click.option(
+    "--as",
+    "form",
+    type=click.Choice(["text", "line", "json", "sarif"]),
+    default="text",
+    help="How to say it: for people, one line each, or as data (JSON, SARIF 2.1.0).",
+)
+def check(files: tuple[str, ...], form: str) -> None:
+    """Say everything that is wrong with product files, and write nothing."""
+    from paramc.cli.check import run
+
+    sys.exit(run(files, form))
+
+
+@paramc.command()
+@click.argument("rule", required=False)
+@click.option("--list", "listed", is_flag=True, help="Name every rule, one a line.")
+@click.option("--json", "as_json", is_flag=True, help="As data on standard output.")
+def why(rule: str | None, listed: bool, as_json: bool) -> None:
+    """Explain a rule, with a wrong and a right example."""
+    from paramc.cli.why import run
+
+    if rule is None and not listed:
+        raise click.UsageError("name a rule, or ask for --list")
+    sys.exit(run(rule, as_json))
+
+
+@paramc.command()
+@click.argument("file", metavar="FILE")
+@click.option("-o", "--output", required=True, metavar="DIR", help="The folder to write to; made if missing.")
+@click.option("--force", is_flag=True, help="Overwrite files that paramc did not write.")
+@click.option("--watch", is_flag=True, help="Build again each time the file is saved, until interrupted.")
+@click.option("--json", "as_json", is_flag=True, help="The report as data on standard output.")
+def build(file: str, output: str, force: bool, watch: bool, as_json: bool) -> None:
+    """Build everything that comes out of a product file, and report what it costs."""
+    from paramc.cli.build import run, watch_and_run
+
+    sys.exit((watch_and_run if watch else run)(file, output, force=force, as_json=as_json))
+
+
+@paramc.command()
+@click.argument("layout", metavar="LAYOUT")
+@click.option("--batch", "units", required=True, metavar="CSV", help="The units: serial, hardware, trims.")
+@click.option("-o", "--output", required=True, metavar="DIR", help="The folder to write to; made if missing.")
+@click.option("--form", type=click.Choice(["hex", "srec", "bin"]), default="hex", help="Form of the images.")
+@click.option("--force", is_flag=True, help="Overwrite files that paramc did not write.")
+@click.option("--json", "as_json", is_flag=True, help="The summary as data on standard output.")
+def stamp(layout: str, units: str, output: str, form: str, force: bool, as_json: bool) -> None:
+    """Write one image a unit, with its serial, board revision and trims.
+
+    LAYOUT is the NAME.layout.json of a build.
+    """
+    from paramc.cli.stamp import run
+
+    sys.exit(run(layout, units, output, form, force=force, as_json=as_json))
+
+
+@paramc.command()
+@click.argument("dump", metavar="DUMP")
+@click.option("--releases", required=True, metavar="DIR", help="A folder of layout files, or one of them.")
+@click.option("--source", is_flag=True, help="The presets as preset blocks for the product file.")
+@click.option("--json", "as_json", is_flag=True, help="As data on standard output.")
+def decode(dump: str, releases: str, source: bool, as_json: bool) -> None:
+    """Say in plain words what a dump holds; its own identity chooses the layout."""
+    from paramc.cli.decode import run
+
+    if source and as_json:
+        raise click.UsageError("choose one of --source and --json")
+    sys.exit(run(dump, releases, "source" if source else "json" if as_json else "text"))
+
+
+@paramc.command()
+@click.argument("dump", metavar="DUMP")
+@click.option("--releases", required=True, metavar="DIR", help="A folder of layout files, or one of them.")
+@click.option("--presets", metavar="DOC", help="A preset document: the slots and settings to replace.")
+@click.option("-o", "--output", required=True, metavar="OUT", help="The image: NAME.hex, .srec or .bin.")
+@click.option("--force", is_flag=True, help="Overwrite OUT, though never the dump.")
+@click.option("--json", "as_json", is_flag=True, help="The report as data on standard output.")
+def restore(
+    dump: str, releases: str, presets: str | None, output: str, force: bool, as_json: bool
+) -> None:
+    """Make a good image for a unit from a dump of it, with its identity and trims as they are."""
+    from paramc.cli.restore import run
+
+    sys.exit(run(dump, releases, presets, output, force=force, as_json=as_json))
+
+
+def main() -> None:
+    """The entry point: a fault of our own becomes one line and exit status 70, a closed pipe nothing."""
+    try:
+        paramc(prog_name="paramc")
+    except BrokenPipeError:
+        # Whoever read our output has gone; there is nobody left to tell.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(EXIT_FAULT)
+    except Exception as error:
+        from paramc.cli.say import fault_of_ours
+
+        fault_of_ours(error)
+        sys.exit(EXIT_OURS)

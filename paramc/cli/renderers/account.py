@@ -1,0 +1,128 @@
+"""What a memory says, for people."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+
+from paramc.cli.renderers.table import table
+from paramc.cli.say import plain
+from paramc.image.account import Account, Bench, Place, Preset, Value
+from paramc.image.memory import Answer, UnitAnswer
+from paramc.image.records import State
+
+_UNIT = {
+    UnitAnswer.FOREIGN: "its identity is of another product",
+    UnitAnswer.TRIAL: "its identity is of another trial, whose records this layout cannot read",
+    UnitAnswer.NEWER: "a later revision has saved in it",
+    UnitAnswer.DAMAGED: "something in it has no sound copy",
+    UnitAnswer.OLDER: "an earlier revision has saved in it",
+    UnitAnswer.BLANK: "every place is erased",
+    UnitAnswer.SOUND: "everything in it has a sound copy",
+}
+_NUMBER = {
+    Answer.SOUND: "sound",
+    Answer.OLDER: "saved by an earlier revision, which this layout cannot read",
+    Answer.NEWER: "saved by a later revision, which this layout cannot read",
+    Answer.MISSING: "no sound copy; the unit plays what the factory made",
+}
+_LOST = "no sound copy"
+
+
+def as_text(said: Account) -> list[str]:
+    """Lines for a terminal, everything in them fit for one."""
+    lines = [
+        f"{plain(said.label)} ({said.product}), product code {said.code}, revision {said.revision},"
+        f" fingerprint {said.fingerprint}.",
+        f"The unit answers {said.answer.value}: {_UNIT[said.answer]}.",
+        "",
+        *_identity(said),
+        *([] if said.bench is None else ["", *_bench(said.bench)]),
+    ]
+    for preset in said.presets:
+        lines += ["", *_preset(preset)]
+    if said.setup is not None:
+        lines += ["", f"Setup: {_NUMBER[said.setup.answer]}.", *_values(said.setup.values)]
+    return [*lines, "", *_state(said), "", *_places(said.places)]
+
+
+def _identity(said: Account) -> Iterator[str]:
+    identity = said.identity
+    if identity.product_code is None:
+        yield f"Identity: {_LOST}; serial and hardware are not known."
+        return
+    yield f"Identity: {_NUMBER[identity.answer]}."
+    yield f"  serial    {plain(identity.serial or '') or 'none'}"
+    yield f"  hardware  {plain(identity.hardware or 'not said')}"
+    kind = "a trial" if identity.trial else "a release"
+    yield f"  made by   {kind} with fingerprint {identity.fingerprint}"
+
+
+def _bench(bench: Bench) -> Iterator[str]:
+    if bench.answer is not Answer.SOUND:
+        lost = f"{_LOST}; they have to be measured again, or taken from the record of what was shipped"
+        yield f"Trims: {lost if bench.answer is Answer.MISSING else _NUMBER[bench.answer]}."
+        return
+    yield "Trims: sound."
+    rows = []
+    for trim in bench.trims:
+        remarks = ["measured" if trim.measured else "nominal, not measured"]
+        if not trim.in_use:
+            remarks.append(f"the stored code {trim.code} means nothing")
+        if not trim.plausible:
+            remarks.append("not plausible")
+        rows.append((trim.item, _quoted(trim.label), trim.value, "; ".join(remarks)))
+    for ends in bench.ends:
+        measured = "measured" if ends.measured else "nominal, not measured"
+        rows.append((ends.control, _quoted(ends.label), f"{ends.low} to {ends.high} counts", measured))
+    yield from _rows(rows)
+
+
+def _preset(preset: Preset) -> Iterator[str]:
+    names = [_quoted(preset.name)] if preset.name else []
+    if preset.factory_label is not None and preset.factory_label != preset.name:
+        names.append(f"{_quoted(preset.factory_label)} in the factory")
+    label = f" {', '.join(names)}" if names else ""
+    same = preset.answer is Answer.SOUND and not any(value.differs for value in preset.values)
+    answer = f"{_NUMBER[preset.answer]}{', as the factory made it' if same else ''}"
+    yield f"Preset {preset.number}{label}: {answer}."
+    yield from _values(preset.values)
+
+
+def _state(said: Account) -> Iterator[str]:
+    state = said.state
+    yield f"What plays now: {_NUMBER[state.answer]}."
+    if state.answer is Answer.SOUND:
+        last = "a number that is no slot" if state.last_preset is None else f"preset {state.last_preset}"
+        yield f"  {last} was called last; the unit is {'engaged' if state.engaged else 'bypassed'}"
+        yield from _values(state.values)
+
+
+def _values(values: Sequence[Value]) -> Iterator[str]:
+    rows = []
+    for value in values:
+        remarks = [f"factory: {value.factory}"] if value.differs else []
+        if not value.in_use:
+            remarks.append(f"the stored code {value.code} means nothing, so this is the default")
+        shown = value.value if value.meaning is None else f"{value.value} {_quoted(value.meaning)}"
+        rows.append((value.item, _quoted(value.label), shown, "; ".join(remarks)))
+    yield from _rows(rows)
+
+
+def _rows(rows: Sequence[tuple[str, str, str, str]]) -> list[str]:
+    """A table without a head."""
+    return table(rows[0], rows[1:], "llll") if rows else []
+
+
+def _places(places: Sequence[Place]) -> Iterator[str]:
+    counts = Counter(place.state for place in places)
+    yield f"Places: {', '.join(f'{counts[state]} {state.value}' for state in State if counts[state])}."
+    if counts[State.UNSEALED]:
+        yield "  (unsealed: a copy that a later save retired, or a save that was cut off)"
+    for place in places:
+        if place.state in (State.DAMAGED, State.UNREAD):
+            yield f"  {place.kind.value} at 0x{place.address:04X}: {place.state.value}"
+
+
+def _quoted(label: str) -> str:
+    return f'"{label}"'

@@ -1,0 +1,56 @@
+"""What goes to a terminal: nothing from a file, a name or a product reaches it unescaped."""
+
+from __future__ import annotations
+
+import json
+import sys
+import traceback
+import unicodedata
+from typing import Any
+
+# Cc and Cf could move the cursor, ring the bell or turn the reading direction; the others have
+# no agreed look.
+_UNSAFE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
+
+
+def plain(text: str) -> str:
+    """A text on one line with everything a terminal could act on written as <U+0007>."""
+    if text.isascii() and text.isprintable():
+        return text
+    return "".join(
+        f"<U+{ord(char):04X}>" if unicodedata.category(char) in _UNSAFE else char for char in text
+    )
+
+
+def person(*lines: str) -> None:
+    """Lines for a person, on standard error, so that data has standard output for itself."""
+    for line in lines:
+        _write(sys.stderr, line)
+
+
+def out(*lines: str) -> None:
+    """Lines on standard output."""
+    for line in lines:
+        _write(sys.stdout, line)
+
+
+def data(value: Any) -> None:
+    """JSON on standard output, ASCII only, so that no terminal or locale can harm it."""
+    _write(sys.stdout, json.dumps(value, indent=1, ensure_ascii=True))
+
+
+def fault_of_ours(error: Exception) -> None:
+    """A fault of paramc itself, in two lines and without a traceback."""
+    last = traceback.extract_tb(error.__traceback__)[-1]
+    where = f"{last.filename.rpartition('paramc')[2].lstrip('/')}:{last.lineno}"
+    person(
+        f"This is a fault of paramc itself, not of your input: {type(error).__name__} at {where}.",
+        plain(f"  It says: {error}"),
+        "  Nothing was written. Please report it with the file that brought it about.",
+    )
+
+
+def _write(stream: Any, line: str) -> None:
+    # A terminal of another encoding shows a question mark rather than ending us.
+    encoding = stream.encoding or "utf-8"
+    stream.write(line.encode(encoding, "replace").decode(encoding) + "\n")

@@ -1,0 +1,74 @@
+"""The stages in order: a source becomes a module, a product, a layout, and what comes out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from paramc.catalogue import RULES
+from paramc.check.accept import apply_accepts
+from paramc.check.check import check
+from paramc.emit.artifact import Artifact
+from paramc.emit.c import emit_c
+from paramc.emit.presets_schema import presets_schema
+from paramc.emit.vectors import vectors
+from paramc.image.factory import factory_image, look_image
+from paramc.image.files import to_hex, to_srec
+from paramc.image.record_vectors import record_vectors
+from paramc.layout.json_form import to_json
+from paramc.layout.layout import Layout
+from paramc.layout.plan import plan
+from paramc.model.product import Product
+from paramc.syntax.parse import parse
+from paramc.text.diagnostic import Checked, Diagnostic, has_stop, in_reading_order
+from paramc.text.source import Source
+
+
+@dataclass(frozen=True, slots=True)
+class Understood:
+    """What a source means and where it lies in memory."""
+
+    product: Product
+    layout: Layout
+
+
+def understand(source: Source) -> Checked[Understood]:
+    """Everything that can be said about a source, and its layout where no stop forbids it.
+
+    The barriers are those of the stages: a text that cannot be read has no names to check, and a
+    product with a stop has no layout.
+    """
+    module = parse(source)
+    if module.value is None:
+        return Checked(None, module.diagnostics)
+    product = check(module.value)
+    if product.value is None or has_stop(product.diagnostics):
+        return Checked(None, _settled(product.value, product.diagnostics))
+    layout = plan(product.value)
+    said = _settled(product.value, product.diagnostics + layout.diagnostics)
+    if layout.value is None or has_stop(said):
+        return Checked(None, said)
+    return Checked(Understood(product.value, layout.value), said)
+
+
+def outputs(layout: Layout) -> tuple[Artifact, ...]:
+    """Everything that a build writes but for the depfile, which speaks of folders."""
+    name, start = layout.product.name, layout.product.chip.hex_at
+    factory = factory_image(layout)
+    look = look_image(layout, factory)
+    return (
+        *emit_c(layout),
+        Artifact(f"{name}.factory.hex", to_hex(start, factory)),
+        Artifact(f"{name}.factory.srec", to_srec(start, factory, name)),
+        Artifact(f"{name}.factory.bin", factory),
+        Artifact(f"{name}.look.hex", to_hex(start + layout.look_start, look)),
+        Artifact(f"{name}.layout.json", to_json(layout)),
+        Artifact(f"{name}.presets.schema.json", presets_schema(layout)),
+        Artifact(f"{name}.vectors.json", vectors(layout, factory, record_vectors(layout))),
+    )
+
+
+def _settled(product: Product | None, said: tuple[Diagnostic, ...]) -> tuple[Diagnostic, ...]:
+    """Without the mends that the product accepts, in reading order."""
+    if product is not None:
+        said = apply_accepts(product.accepts, said, RULES)
+    return in_reading_order(said)

@@ -1,0 +1,142 @@
+"""Records and structures seen as rows: what one loop in C unpacks, checks and fills by."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from paramc.layout.layout import HEAD_BYTES, Field, FieldKind, Kind, Layout, Record
+
+CODE_BITS = 16
+"""The widest code or half of one that a row holds."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One member of a structure in C.
+
+    name: the field's, as the layout has it. structure: look, trims or identity. member: how C writes it.
+    last: the highest code in use. standard: its default. width: bits in a record. wide: uint16_t.
+    """
+
+    name: str
+    structure: str
+    member: str
+    last: int
+    standard: int
+    width: int
+    wide: bool
+
+
+@dataclass(frozen=True, slots=True)
+class RecordRows:
+    """A kind of record: its rows are start to just before end of all rows, text bytes stand behind them."""
+
+    record: Record
+    start: int
+    end: int
+    text: int
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """All rows in order: setup, state, bench, identity. Those of presets are the last of state's."""
+
+    rows: tuple[Row, ...]
+    kinds: tuple[RecordRows, ...]
+
+    @property
+    def of_look(self) -> int:
+        """How many of the first rows are of the look."""
+        return sum(row.structure == "look" for row in self.rows)
+
+    def number(self, item: str) -> int:
+        """The row of an item."""
+        return next(at for at, row in enumerate(self.rows) if row.name == item)
+
+    def kind(self, kind: Kind) -> RecordRows | None:
+        """A kind of record; None where the product has none."""
+        return next((rows for rows in self.kinds if rows.record.kind is kind), None)
+
+
+def rows_of(layout: Layout) -> Rows:
+    """The rows of a layout. Where a field is not as C knows it, ValueError: our own mistake."""
+    rows: list[Row] = []
+    spans: dict[Kind, tuple[int, int]] = {}
+    for record in layout.records:
+        _check_order(record)
+    for kind in (Kind.SETUP, Kind.STATE, Kind.BENCH, Kind.IDENTITY):
+        of_kind = layout.record(kind)
+        if of_kind is not None:
+            start = len(rows)
+            rows += [row for field in of_kind.fields for row in _rows_of_field(layout, of_kind, field)]
+            spans[kind] = (start, len(rows))
+    presets = layout.record(Kind.PRESETS)
+    state = layout.record(Kind.STATE)
+    assert presets is not None and state is not None
+    names = [field.name for field in presets.fields if field.kind is FieldKind.ITEM]
+    end = spans[Kind.STATE][1]
+    spans[Kind.PRESETS] = (end - len(names), end)
+    if [row.name for row in rows[end - len(names) : end]] != names:
+        raise ValueError("a state does not end with the fields of a preset")
+    kinds = tuple(
+        RecordRows(record, *spans[record.kind], _text_bytes(record)) for record in layout.records
+    )
+    return Rows(tuple(rows), kinds)
+
+
+def _check_order(record: Record) -> None:
+    """One loop reads a record: head, slot, rows, text, each field where the one before ends."""
+    bit = 8 * HEAD_BYTES
+    for at, field in enumerate(record.fields):
+        last = at == len(record.fields) - 1
+        if field.bit != bit or (field.kind is FieldKind.SLOT) != (record.kind is Kind.PRESETS and at == 0):
+            raise ValueError(f"field {field.name} of {record.kind.value} is out of its order")
+        if field.kind in (FieldKind.NAME, FieldKind.SERIAL) and not last:
+            raise ValueError(f"text {field.name} of {record.kind.value} is not behind all fields")
+        bit += field.width
+
+
+def _text_bytes(record: Record) -> int:
+    return sum(field.width for field in record.fields if field.kind in (FieldKind.NAME, FieldKind.SERIAL)) // 8
+
+
+def _rows_of_field(layout: Layout, record: Record, field: Field) -> tuple[Row, ...]:
+    product = layout.product
+    match field.kind:
+        case FieldKind.ITEM:
+            structure = "trims" if record.kind is Kind.BENCH else "look"
+            return (_row(field, structure, field.name, product.item(field.name).default),)
+        case FieldKind.LAST_PRESET:
+            return (_row(field, "look", field.name, product.first_preset - 1),)
+        case FieldKind.ENGAGED:
+            return (_row(field, "look", field.name, 0),)
+        case FieldKind.MEASURED:
+            return (_row(field, "trims", field.name, 0),)
+        case FieldKind.END_LOW | FieldKind.END_HIGH:
+            control, _, end = field.name.rpartition("_")
+            knob = next(knob for knob in product.knobs if knob.name.lower() == control)
+            count = knob.ends[field.kind is FieldKind.END_HIGH]
+            return (_row(field, "trims", f"{control}_ends.{end}", count, wide=True),)
+        case FieldKind.PRODUCT_CODE:
+            return (_row(field, "identity", "product", 0, wide=True),)
+        case FieldKind.HARDWARE:
+            return (_row(field, "identity", "hardware", 0),)
+        case FieldKind.FINGERPRINT:
+            if field.width != 2 * CODE_BITS:
+                raise ValueError("a fingerprint has 32 bits")
+            return tuple(
+                Row(f"{field.name}_{half}", "identity", f"fingerprint_{half}", 0xFFFF, 0, CODE_BITS, True)
+                for half in ("high", "low")
+            )
+        case FieldKind.TRIAL:
+            return (_row(field, "identity", "trial", 0),)
+        case FieldKind.SLOT | FieldKind.NAME | FieldKind.SERIAL:
+            return ()
+
+
+def _row(field: Field, structure: str, member: str, standard: int, wide: bool = False) -> Row:
+    if field.width > CODE_BITS or field.codes > 1 << CODE_BITS:
+        raise ValueError(f"field {field.name} needs more than {CODE_BITS} bits")
+    return Row(
+        field.name, structure, member, field.codes - 1, standard, field.width, wide or field.width > 8
+    )

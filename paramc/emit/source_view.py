@@ -1,0 +1,316 @@
+"""What the source's template is given: ready lines and numbers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from paramc.emit.escape import c_comment
+from paramc.emit.expressions import Constants, hexadecimal, numbers, unsigned
+from paramc.emit.factory_codes import Factory, SoundView, factory_of
+from paramc.emit.golden import descriptors_sum, row_width, values_counted, values_sum
+from paramc.emit.layout_rows import RecordRows, Rows
+from paramc.emit.panel_view import GestureView, ModeView, Panel, ShowView
+from paramc.emit.start import Start, start_of
+from paramc.emit.tables_view import EngineView, KnobView, Tables
+from paramc.layout.layout import Kind, Layout
+from paramc.model.product import Order
+from paramc.numbers import crc
+from paramc.numbers.crc import Algorithm
+
+_PIECE = 16
+"""Bytes that are read at once: on a bus an address costs about four, on the stack each costs one."""
+
+
+@dataclass(frozen=True, slots=True)
+class RowView:
+    """A row of the table of fields."""
+
+    last: str
+    standard: str
+    structure: str
+    member: str
+    width: str
+
+
+@dataclass(frozen=True, slots=True)
+class KindView:
+    """A row of the table of kinds."""
+
+    name: str
+    length: str
+    row: str
+    end: str
+    first: str
+    stop: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class SafeView:
+    """A trim that plays with another code than its nominal one while it is lost."""
+
+    name: str
+    code: str
+
+
+@dataclass(frozen=True, slots=True)
+class SourceView:
+    """Everything that source.c.j2 and what it includes print."""
+
+    file: str
+    header: str
+    suffix: str
+    build: str
+    constants: tuple[str, ...]
+    index_type: str
+    nothing: str
+    offset_type: str
+    offset_most: str
+    look_rows: str
+    row_count: str
+    rows: tuple[RowView, ...]
+    kind_count: str
+    kinds: tuple[KindView, ...]
+    place_count: str
+    places: tuple[str, ...]
+    seen: str
+    spare_kinds: str
+    spare_slots: str
+    trial: bool
+    fingerprints: str
+    fingerprint_high: str
+    fingerprint_low: str
+    factory: bool
+    factory_bytes: str
+    sounds: tuple[SoundView, ...]
+    factory_names: bool
+    name_bytes: str
+    name_rows: tuple[str, ...]
+    first_slot: str
+    engaged: str
+    names: bool
+    serial: bool
+    setup: bool
+    setup_row: str
+    setup_end: str
+    bench: bool
+    bench_row: str
+    bench_end: str
+    safe: tuple[SafeView, ...]
+    has_standards: bool
+    start: Start
+    start_text: str
+    tables: tuple[Constants, ...]
+    has_engines: bool
+    engines: tuple[EngineView, ...]
+    has_knobs: bool
+    knobs: tuple[KnobView, ...]
+    has_values: bool
+    tested: int
+    values_sum: str
+    descriptors_sum: str
+    sum_comment: str
+    sum_type: str
+    sum_file: str
+    bits_file: str
+    age_file: str
+    has_sets: bool
+    sets_count: str
+    sets: tuple[str, ...]
+    has_modes: bool
+    modes: tuple[ModeView, ...]
+    has_gestures: bool
+    gestures: tuple[GestureView, ...]
+    has_shows: bool
+    shows: tuple[ShowView, ...]
+
+
+def source_view(layout: Layout, rows: Rows, tables: Tables, panel: Panel, nothing: int) -> SourceView:
+    """The view of a layout's source, without the number of its build. nothing: the number of no item."""
+    product = layout.product
+    algorithm = product.chip.checksum
+    slots = product.holds.preset_slots
+    places = [place for record in layout.records for place in record.places]
+    stops = _stops(rows)
+    factory = factory_of(layout, rows)
+    start = start_of(layout)
+    setup, bench = rows.kind(Kind.SETUP), rows.kind(Kind.BENCH)
+    presets = next(at for at, kind in enumerate(rows.kinds) if kind.record.kind is Kind.PRESETS)
+    offsets = "uint8_t" if _most_bytes(rows) <= 0xFF else "uint16_t"
+    tested = values_counted(layout)
+    return SourceView(
+        file=f"{product.name}.paramc",
+        header=f"{product.name}.h",
+        suffix=".c",
+        build="",
+        constants=_constants(layout, rows, factory, nothing, offsets),
+        index_type="uint8_t" if nothing == 0xFF else "uint16_t",
+        nothing=f"0x{nothing:X}u",
+        offset_type=offsets,
+        offset_most="0xFFu" if offsets == "uint8_t" else "0xFFFFu",
+        look_rows=unsigned(rows.of_look),
+        row_count=unsigned(len(rows.rows)),
+        rows=tuple(
+            RowView(
+                unsigned(row.last), unsigned(row.standard), f"{product.prefix}_{row.structure}", row.member,
+                hexadecimal(row_width(row.width, row.wide), 8),
+            )
+            for row in rows.rows
+        ),  # fmt: skip
+        kind_count=unsigned(len(rows.kinds)),
+        kinds=tuple(
+            _kind(kind, stop) for kind, stop in zip(rows.kinds, stops, strict=True)
+        ),
+        place_count=unsigned(len(places)),
+        places=numbers(places, "u"),
+        seen=unsigned(1 + -(-slots // 8)),
+        spare_kinds=hexadecimal(0xFF & ~((1 << len(rows.kinds)) - 1) | 1 << presets, 8),
+        spare_slots=hexadecimal(0xFF & ~((1 << (slots - 1) % 8 + 1) - 1), 8),
+        trial=layout.trial,
+        fingerprints=", ".join(
+            hexadecimal(byte, 8)
+            for fingerprint in (layout.look_fingerprint, layout.bench_fingerprint)
+            for byte in fingerprint.to_bytes(4, "big")
+        ),
+        fingerprint_high=hexadecimal(layout.fingerprint >> 16, 16),
+        fingerprint_low=hexadecimal(layout.fingerprint & 0xFFFF, 16),
+        factory=bool(factory.codes),
+        factory_bytes=unsigned(len(factory.codes)),
+        sounds=factory.sounds,
+        factory_names=bool(factory.names),
+        name_bytes=unsigned(len(factory.names)),
+        name_rows=factory.name_rows,
+        first_slot=unsigned(product.first_preset - 1),
+        engaged=unsigned(factory.engaged),
+        names=bool(product.holds.preset_names),
+        serial=bool(product.holds.serial_characters),
+        setup=setup is not None,
+        setup_row=unsigned(setup.start if setup else 0),
+        setup_end=unsigned(setup.end if setup else 0),
+        bench=bench is not None,
+        bench_row=unsigned(bench.start if bench else 0),
+        bench_end=unsigned(bench.end if bench else 0),
+        safe=tuple(
+            SafeView(trim.name, unsigned(trim.safe))
+            for trim in product.trims
+            if trim.safe is not None and trim.safe != trim.nominal
+        ),
+        has_standards=setup is not None or bench is not None,
+        start=start,
+        start_text=start.text,
+        tables=tables.constants,
+        has_engines=bool(tables.engines),
+        engines=tables.engines,
+        has_knobs=bool(tables.knobs),
+        knobs=tables.knobs,
+        has_values=bool(tables.engines or tables.knobs),
+        tested=tested,
+        values_sum=hexadecimal(values_sum(layout), algorithm.width),
+        descriptors_sum=hexadecimal(
+            descriptors_sum(algorithm, rows, stops, places, factory.codes), algorithm.width
+        ),
+        sum_comment=_sum_comment(algorithm),
+        sum_type=f"uint{32 if algorithm.width == 24 else algorithm.width}_t",
+        sum_file="sum_low_first.c" if algorithm.reflected else "sum_high_first.c",
+        bits_file="bits_high_first.c" if product.chip.order is Order.BIG else "bits_low_first.c",
+        age_file="age_trial.c" if layout.trial else "age_release.c",
+        has_sets=any(mode.sets for mode in product.modes),
+        sets_count=unsigned(len(product.modes) * len(product.panel)),
+        sets=panel.sets,
+        has_modes=bool(panel.modes),
+        modes=panel.modes,
+        has_gestures=bool(panel.gestures),
+        gestures=panel.gestures,
+        has_shows=bool(panel.shows),
+        shows=panel.shows,
+    )
+
+
+def _stops(rows: Rows) -> tuple[int, ...]:
+    """Just past the last place of each kind, in the list of all places."""
+    stops: list[int] = []
+    for kind in rows.kinds:
+        stops.append((stops[-1] if stops else 0) + len(kind.record.places))
+    return tuple(stops)
+
+
+def _kind(kind: RecordRows, stop: int) -> KindView:
+    record = kind.record
+    return KindView(
+        name=c_comment(record.kind.value),
+        length=unsigned(record.length),
+        row=unsigned(kind.start),
+        end=unsigned(kind.end),
+        first=unsigned(stop - len(record.places)),
+        stop=unsigned(stop),
+        text=unsigned(kind.text),
+    )
+
+
+def _most_bytes(rows: Rows) -> int:
+    """At most so many bytes in a structure, whatever a compiler leaves between members."""
+    texts = max(kind.text for kind in rows.kinds)
+    return 2 * max(
+        sum(row.structure == structure for row in rows.rows) for structure in ("look", "trims", "identity")
+    ) + texts + 4
+
+
+def _constants(
+    layout: Layout, rows: Rows, factory: Factory, nothing: int, offsets: str
+) -> tuple[str, ...]:
+    """Definitions for this file alone; their names end in an underscore, which no name of a product does."""
+    product = layout.product
+    upper = product.prefix.upper()
+    algorithm = product.chip.checksum
+    width = algorithm.width
+    kinds = [kind.record.kind for kind in rows.kinds]
+    slot_bits = (product.holds.preset_slots - 1).bit_length()
+    coded = crc.update(algorithm, crc.start(algorithm), product.code.to_bytes(2, "big"))
+    poly = int(f"{algorithm.poly:0{width}b}"[::-1], 2) if algorithm.reflected else algorithm.poly
+    words = {
+        **{
+            kind.name: unsigned(kinds.index(kind)) if kind in kinds else "0xFFu"
+            for kind in Kind
+        },
+        "KINDS": unsigned(len(kinds)),
+        "PIECE": unsigned(_PIECE),
+        "HEAD": unsigned(2 + -(-slot_bits // 8)),
+        "NUMBER": unsigned(slot_bits),
+        "ANY": "0xFFu",
+        "BLANKS": hexadecimal(product.chip.blank, 8),
+        "START": hexadecimal(crc.start(algorithm), width),
+        "CODED": hexadecimal(coded, width),
+        "RESIDUE": hexadecimal(crc.residue(algorithm), width),
+        "FINAL": hexadecimal(algorithm.xorout, width),
+        "PROOF": hexadecimal(algorithm.check, width),
+        "POLY": hexadecimal(poly, width),
+        "STORED": unsigned(algorithm.size),
+    }
+    if not algorithm.reflected:
+        words |= {
+            "TOP": hexadecimal(1 << width - 1, width),
+            "DOWN": str(width - 8),
+            "ALL": hexadecimal((1 << width) - 1, width),
+        }
+    if factory.codes:
+        words |= {"FACTORY": unsigned(len(factory.sounds)), "FACTORED": unsigned(factory.bytes_each)}
+    if factory.names:
+        words["NAMED"] = unsigned(len(factory.name_rows))
+    reader = "U8" if nothing == 0xFF else "U16"
+    offset_reader = "U8" if offsets == "uint8_t" else "U16"
+    return (
+        *(f"{upper}_{word}_ {value}" for word, value in words.items()),
+        f"{upper}_FLASH_INDEX_(p) {upper}_FLASH_{reader}(p)",
+        f"{upper}_FLASH_OFFSET_(p) {upper}_FLASH_{offset_reader}(p)",
+    )
+
+
+def _sum_comment(algorithm: Algorithm) -> str:
+    width = algorithm.width
+    order = "low" if algorithm.reflected else "high"
+    figures = (
+        ("polynomial", algorithm.poly), ("start", algorithm.init), ("final", algorithm.xorout),
+        ("check value", algorithm.check),
+    )  # fmt: skip
+    listed = ", ".join(f"{word} 0x{value:0{width // 4}X}" for word, value in figures)
+    return c_comment(f"{algorithm.name}: {width} bits, {order} bit first, {listed}")

@@ -1,0 +1,22 @@
+/* What the checksum covers before the record: product code and address. Identity has the address alone, so
+ * that anything can read whose memory it is. */
+static void p_cover(p_visit *visit)
+{
+    visit->sum = (visit->kind == P_IDENTITY_) ? P_START_ : P_CODED_;
+    visit->sum = p_add(visit->sum, (uint8_t)(visit->address >> 8));
+    visit->sum = p_add(visit->sum, (uint8_t)(visit->address & 0xFFu));
+    p_fetch(visit, P_HEAD_);
+}
+
+/* Whose a record is whose checksum is right. Revision 0 is a trial's, which this file, a release, does not
+ * take even where it could. */
+static p_answer p_age(uint8_t revision)
+{
+    p_answer answer = P_SOUND;
+    if (revision == 0u) {
+        answer = P_TRIAL;
+    } else if (revision != P_REVISION) {
+        answer = (revision < P_REVISION) ? P_OLDER : P_NEWER;
+    }
+    return answer;
+}

@@ -1,0 +1,138 @@
+"""One record <-> bytes: packed bits, head, cover, seal. layout/FORMAT.md says every byte in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+
+from paramc.layout.layout import HEAD_BYTES, LOOK, Field, FieldKind, Kind, Layout, Record
+from paramc.model.product import Order
+from paramc.numbers import crc
+
+
+class State(Enum):
+    """What a place holds, seen alone."""
+
+    SOUND = "sound"
+    OLDER = "older"  # sound, of an earlier revision
+    NEWER = "newer"  # sound, of a later revision
+    BLANK = "blank"  # every byte erased
+    UNSEALED = "unsealed"  # a byte of its checksum is FF: retired, or cut while it was saved
+    UNREAD = "unread"  # the dump does not reach it
+    DAMAGED = "damaged"  # none of these
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A place as read.
+
+    number: which of its kind's records it holds, a preset's slot from 0, else 0; None where the
+    checksum does not hold. values: one a field of the record, in order; () unless sound, but
+    identity, which is laid out alike in every revision, has them also where it is older or newer.
+    """
+
+    address: int
+    state: State
+    revision: int
+    counter: int
+    number: int | None
+    values: tuple[int, ...]
+
+
+def text_value(text: bytes, field: Field, order: Order) -> int:
+    """A text as the number that packs to its bytes in order, zeros behind; it must fit."""
+    size = field.width // 8
+    assert len(text) <= size
+    return int.from_bytes(text.ljust(size, b"\0"), order.value)
+
+
+def text_bytes(value: int, field: Field, order: Order) -> bytes:
+    """The bytes of a text field without the zeros behind."""
+    return value.to_bytes(field.width // 8, order.value).rstrip(b"\0")
+
+
+def encode(layout: Layout, record: Record, address: int, counter: int, values: Sequence[int]) -> bytes:
+    """The bytes of a record for a place.
+
+    counter: the first to try; the next that seals is taken, so that no byte of the checksum is FF
+    or 00. values: one a field, each below 2^width.
+    """
+    cover = _cover(layout, record.kind, address)
+    while True:
+        body = _packed(record, layout.revision_byte, counter & 0xFF, values)
+        value = crc.compute(layout.product.chip.checksum, cover + body)
+        if crc.sealed(layout.product.chip.checksum, value):
+            return body + crc.stored(layout.product.chip.checksum, value)
+        counter += 1
+
+
+def decode(layout: Layout, record: Record, address: int, place: bytes) -> Reading:
+    """What a place holds, never UNREAD; place is at least a record long. Never raises on any bytes."""
+    blob = place[: record.length]
+    revision, counter = blob[0], blob[1]
+    algorithm = layout.product.chip.checksum
+    body, stored = blob[: -algorithm.size], blob[-algorithm.size :]
+    value = crc.compute(algorithm, _cover(layout, record.kind, address) + body)
+    values = _unpacked(record, body)
+    number = values[field_of(record, FieldKind.SLOT)] if record.numbers > 1 else 0
+    if not crc.passes(algorithm, value, stored) or number >= record.numbers:
+        blank = all(byte == layout.product.chip.blank for byte in place[: record.place_bytes])
+        broken = State.UNSEALED if 0xFF in stored else State.DAMAGED
+        return Reading(address, State.BLANK if blank else broken, revision, counter, None, ())
+    if revision != layout.revision_byte:
+        state = State.OLDER if revision < layout.revision_byte else State.NEWER
+        fixed = values if record.kind is Kind.IDENTITY else ()
+        return Reading(address, state, revision, counter, number, fixed)
+    return Reading(address, State.SOUND, revision, counter, number, values)
+
+
+def newer(a: int, b: int) -> bool:
+    """Whether counter a was written after counter b: the signed 8-bit difference is above zero."""
+    return 0 < (a - b) & 0xFF < 0x80
+
+
+def _cover(layout: Layout, kind: Kind, address: int) -> bytes:
+    """What the checksum covers but no byte stores, each high byte first."""
+    if kind is Kind.IDENTITY:
+        return address.to_bytes(2, "big")
+    fingerprint = layout.look_fingerprint if kind in LOOK else layout.bench_fingerprint
+    return (
+        layout.product.code.to_bytes(2, "big")
+        + address.to_bytes(2, "big")
+        + (fingerprint.to_bytes(4, "big") if layout.trial else b"")
+    )
+
+
+def _body_bits(record: Record) -> int:
+    return 8 * HEAD_BYTES + record.payload_bits
+
+
+def _packed(record: Record, revision: int, counter: int, values: Sequence[int]) -> bytes:
+    """Head, fields and growth, without the checksum."""
+    size = (_body_bits(record) + 7) // 8
+    bits = 0
+    for field, value in zip(record.fields, values, strict=True):
+        assert 0 <= value < 1 << field.width or value == 0 == field.width, (field, value)
+        bits |= value << _shift(record, field, size)
+    packed = bytearray(bits.to_bytes(size, record.order.value))
+    packed[0], packed[1] = revision, counter
+    return bytes(packed) + bytes(record.growth)
+
+
+def _unpacked(record: Record, body: bytes) -> tuple[int, ...]:
+    size = (_body_bits(record) + 7) // 8
+    bits = int.from_bytes(body[:size], record.order.value)
+    return tuple(
+        bits >> _shift(record, field, size) & ((1 << field.width) - 1) for field in record.fields
+    )
+
+
+def _shift(record: Record, field: Field, size: int) -> int:
+    """By how much a field's value is shifted in the whole record seen as one number."""
+    return field.bit if record.order is Order.LITTLE else 8 * size - field.bit - field.width
+
+
+def field_of(record: Record, kind: FieldKind) -> int:
+    """The place in the record's fields of the only field of a kind."""
+    return next(at for at, field in enumerate(record.fields) if field.kind is kind)

@@ -1,0 +1,201 @@
+"""Support: a whole good image from a dump. Identity and trims go over as they are, or nothing is made."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+
+from paramc.image.documents import Document, NewPreset
+from paramc.image.factory import FIRST_COUNTER, factory_values, put
+from paramc.image.memory import Answer, Contents, Held, Number, read_memory
+from paramc.image.records import State, encode, text_value
+from paramc.layout.layout import LOOK, FieldKind, Kind, Layout, Record
+
+
+class Fate(Enum):
+    """What became of one of the player's records."""
+
+    KEPT = "kept"
+    REPLACED = "replaced"
+    FACTORY = "factory"  # no copy in the dump was sound
+
+
+@dataclass(frozen=True, slots=True)
+class Restored:
+    """A whole image, and what became of everything.
+
+    contents: the dump, as it was read. presets: a fate a slot, in order. carried: ranges of bytes
+    outside all records that are as in the dump and not blank. unlike: kinds of the bench whose sound
+    copies in the dump were not all alike; the newest was taken.
+    """
+
+    image: bytes
+    contents: Contents
+    presets: tuple[Fate, ...]
+    setup: Fate | None
+    state: Fate
+    carried: tuple[range, ...]
+    unlike: tuple[Kind, ...]
+
+
+def restore_image(
+    layout: Layout, memory: bytes, document: Document | None, gaps: Sequence[range] = ()
+) -> Restored | tuple[str, ...]:
+    """The image for the unit that a dump came from, or sentences on why none is made.
+
+    memory: the whole of it; gaps: ranges that the dump did not give, blank in memory. Identity and
+    bench are carried over whole, the measured bits too. The player's sound records are kept, but
+    a slot or setting that the document names is as it says, and what is lost is as the factory makes it.
+    """
+    contents = read_memory(layout, memory, gaps)
+    refusals = tuple(_refusals(contents))
+    if refusals:
+        return refusals
+    image, carried = _without_records(layout, memory)
+    unlike = []
+    fates: dict[Kind, tuple[Fate, ...]] = {}
+    for held in contents.kinds:
+        if held.record.kind in LOOK:
+            fates[held.record.kind] = _write_look(layout, held, document, image)
+        elif _write_mirrors(layout, held, image):
+            unlike.append(held.record.kind)
+    return Restored(
+        image=bytes(image),
+        contents=contents,
+        presets=fates[Kind.PRESETS],
+        setup=fates[Kind.SETUP][0] if Kind.SETUP in fates else None,
+        state=fates[Kind.STATE][0],
+        carried=carried,
+        unlike=tuple(unlike),
+    )
+
+
+def _refusals(contents: Contents) -> list[str]:
+    layout, identity = contents.layout, contents.identity
+    label, code = layout.product.label, layout.product.code
+    if identity is None:
+        return [
+            "No copy of identity in the dump is sound, so whose serial and board this is cannot be known:"
+            " it needs the record of what was shipped, or the bench."
+        ]
+    if identity.product_code != code:
+        return [
+            f"The dump is of product code 0x{identity.product_code:04X}, and the layout is of {label},"
+            f" 0x{code:04X}."
+        ]
+    if (identity.revision, identity.trial) != (layout.revision_byte, layout.trial) or (
+        identity.fingerprint != layout.fingerprint
+    ):
+        return [
+            f"The unit was made by a build with fingerprint {identity.fingerprint:08X}, and the layout has"
+            f" {layout.fingerprint:08X}: the layout of that build is needed."
+        ]
+    found = []
+    bench = contents.held(Kind.BENCH)
+    if bench is not None and bench.numbers[0].values is None:
+        found.append(
+            "No copy of the trims in the dump is sound, and trims cannot be made up: it needs the record of"
+            " what was shipped, or the bench."
+        )
+    for held in contents.kinds:
+        for number in held.numbers:
+            if held.record.kind in LOOK and number.answer in (Answer.OLDER, Answer.NEWER):
+                assert number.reading is not None
+                found.append(
+                    f"{_called(held.record, number)} was saved by revision {number.reading.revision}, which"
+                    " this layout cannot read: the release of that revision is needed."
+                )
+    return found
+
+
+def _called(record: Record, number: Number) -> str:
+    return f"Preset {number.number + 1}" if record.kind is Kind.PRESETS else record.kind.value.capitalize()
+
+
+def _without_records(layout: Layout, memory: bytes) -> tuple[bytearray, tuple[range, ...]]:
+    """The memory with every place erased, and what of the rest is not."""
+    blank = layout.product.chip.blank
+    image = bytearray(memory)
+    for record in layout.records:
+        for address in record.places:
+            put(image, address, bytes((blank,)) * record.place_bytes)
+    carried: list[range] = []
+    for at, byte in enumerate(image):
+        if byte != blank:
+            if carried and carried[-1].stop == at:
+                carried[-1] = range(carried[-1].start, at + 1)
+            else:
+                carried.append(range(at, at + 1))
+    return image, tuple(carried)
+
+
+def _write_mirrors(layout: Layout, held: Held, image: bytearray) -> bool:
+    """Writes identity or bench to all its places; whether sound copies in the dump differed."""
+    record, newest = held.record, held.numbers[0].reading
+    assert newest is not None
+    sound = [place for place in held.places if place.state is State.SOUND]
+    for place in held.places:
+        # A copy that holds the same already keeps its counter and with it every byte.
+        own = place if place in sound and place.values == newest.values else newest
+        _write(layout, record, place.address, own.counter, newest.values, image)
+    return any(place.values != newest.values for place in sound)
+
+
+def _write_look(
+    layout: Layout, held: Held, document: Document | None, image: bytearray
+) -> tuple[Fate, ...]:
+    """Writes one kind of the player's, number i to place i, and gives what became of each."""
+    record = held.record
+    fates = []
+    for number in held.numbers:
+        factory = factory_values(layout, record, number.number)
+        values, counter = number.values, FIRST_COUNTER
+        fate = Fate.FACTORY if values is None else Fate.KEPT
+        if values is not None:
+            assert number.reading is not None
+            counter = number.reading.counter
+        written = _from_document(layout, record, number, values or factory, document)
+        if written is not None:
+            fate = Fate.REPLACED
+        _write(layout, record, record.places[number.number], counter, written or values or factory, image)
+        fates.append(fate)
+    return tuple(fates)
+
+
+def _from_document(
+    layout: Layout, record: Record, number: Number, base: tuple[int, ...], document: Document | None
+) -> tuple[int, ...] | None:
+    """The values that a document asks for; None where it does not speak of this record."""
+    if document is None:
+        return None
+    if record.kind is Kind.SETUP:
+        said = dict(document.setup)
+        if not said:
+            return None
+        return tuple(said.get(field.name, value) for field, value in zip(record.fields, base, strict=True))
+    if record.kind is Kind.PRESETS:
+        new = next((preset for preset in document.presets if preset.slot == number.number), None)
+        return None if new is None else preset_values(layout, record, new)
+    return None
+
+
+def preset_values(layout: Layout, record: Record, new: NewPreset) -> tuple[int, ...]:
+    """One value a field of a preset's record; without a name it has none."""
+    names = [item.name for item in layout.product.per_preset]
+    values = []
+    for field in record.fields:
+        match field.kind:
+            case FieldKind.ITEM:
+                values.append(new.codes[names.index(field.name)])
+            case FieldKind.NAME:
+                values.append(text_value((new.name or "").encode(), field, record.order))
+            case _:
+                values.append(new.slot)
+    return tuple(values)
+
+
+def _write(
+    layout: Layout, record: Record, address: int, counter: int, values: tuple[int, ...], image: bytearray
+) -> None:
+    put(image, address, encode(layout, record, address, counter, values))

@@ -1,0 +1,1 @@
+"""Where everything lies in the memory, and what each stored bit means."""

@@ -1,0 +1,186 @@
+"""What stands in a record of each kind, and at which bits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import assert_never
+
+from paramc.layout.layout import HEAD_BYTES, Field, FieldKind, Kind
+from paramc.model.items import Flag, Param, Selector, Trim
+from paramc.model.panel import Knob
+from paramc.model.product import Order, Product
+from paramc.text.source import Span
+
+BYTE_CODES = 256
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """The records of one kind before they have a place.
+
+    copies: places wanted, at least one. numbers: how many different records share them. length:
+    bytes with head, growth and checksum. saves: a day.
+    """
+
+    kind: Kind
+    fields: tuple[Field, ...]
+    copies: int
+    numbers: int
+    growth: int
+    length: int
+    order: Order
+    saves: int
+
+    def place_bytes(self, page: int) -> int:
+        """Bytes of one place: whole pages, because nothing else may stand on one."""
+        return -(-self.length // page) * page
+
+
+def contents(product: Product) -> tuple[Content, ...]:
+    """What the memory holds, in the order of its regions.
+
+    Bench and setup are left out where nothing is in them, or where the file asks for no copies of
+    an empty one.
+    """
+    holds = product.holds
+    numbers = permanent_numbers(product)
+    found = [_content(product, Kind.IDENTITY, _identity(holds.serial_characters), holds.identity_copies)]
+    bench = tuple(_bench(product, numbers))
+    if bench:
+        assert holds.bench_copies > 0, "trims and measured ends have a place in bench"
+        found.append(
+            _content(product, Kind.BENCH, _packed(bench), holds.bench_copies, growth=holds.bench_growth)
+        )
+    setup = tuple(_of(item, numbers) for item in product.kept_once)
+    if setup:
+        assert holds.setup_copies > 0, "what is kept once has a place in setup"
+        found.append(
+            _content(
+                product,
+                Kind.SETUP,
+                _packed(setup),
+                holds.setup_copies,
+                growth=holds.setup_growth,
+                saves=holds.setup_saves,
+            )
+        )
+    sounds = tuple(_of(item, numbers) for item in product.per_preset)
+    slot = _field("slot", FieldKind.SLOT, holds.preset_slots)
+    name = (_text("name", FieldKind.NAME, holds.preset_names),) if holds.preset_names else ()
+    found.append(
+        _content(
+            product,
+            Kind.PRESETS,
+            _packed((slot, *sounds, *name)),
+            holds.preset_slots + holds.preset_spare,
+            numbers=holds.preset_slots,
+            growth=holds.preset_growth,
+            saves=holds.preset_saves,
+        )
+    )
+    last = _field("last_preset", FieldKind.LAST_PRESET, holds.preset_slots)
+    engaged = _field("engaged", FieldKind.ENGAGED, 2)
+    found.append(
+        _content(
+            product,
+            Kind.STATE,
+            _packed((last, engaged, *sounds)),
+            holds.state_copies,
+            growth=holds.state_growth,
+            saves=holds.state_saves,
+        )
+    )
+    return tuple(found)
+
+
+def permanent_numbers(product: Product) -> dict[str, int]:
+    """The permanent number of each item and of each control with measured ends, by its name.
+
+    They count from 1 in reading order. Names of items and controls never meet: items are written in
+    small letters, controls in capitals.
+    """
+    return {thing.name: number for number, thing in enumerate(_in_reading_order(product), 1)}
+
+
+def _in_reading_order(product: Product) -> list[Param | Selector | Flag | Trim | Knob]:
+    things = [*(knob for knob in product.knobs if knob.measured), *product.items]
+    places = [thing.place for thing in things]
+    first = places[0] if places else None
+    if first is None or any(place is None or place.source is not first.source for place in places):
+        return things
+    # sorted() keeps the panel's order for things at one place.
+    return sorted(things, key=lambda thing: _start(thing.place))
+
+
+def _start(place: Span | None) -> int:
+    return -1 if place is None else place.start
+
+
+def _bench(product: Product, numbers: dict[str, int]) -> Iterator[Field]:
+    for thing in _in_reading_order(product):
+        match thing:
+            case Knob(measured=True):
+                name, number = thing.name.lower(), numbers[thing.name]
+                yield _field(f"{name}_low", FieldKind.END_LOW, 1 << thing.adc_bits, number)
+                yield _field(f"{name}_high", FieldKind.END_HIGH, 1 << thing.adc_bits, number)
+                yield _field(f"{name}_measured", FieldKind.MEASURED, 2, number)
+            case Trim():
+                yield _of(thing, numbers)
+                yield _field(f"{thing.name}_measured", FieldKind.MEASURED, 2, numbers[thing.name])
+            case Param() | Selector() | Flag() | Knob():
+                pass
+            case other:
+                assert_never(other)
+
+
+def _identity(serial_characters: int) -> tuple[Field, ...]:
+    return _packed(
+        (
+            _field("product_code", FieldKind.PRODUCT_CODE, 1 << 16),
+            _field("hardware", FieldKind.HARDWARE, 1 << 8),
+            _field("fingerprint", FieldKind.FINGERPRINT, 1 << 32),
+            _field("trial", FieldKind.TRIAL, 2),
+            *([_text("serial", FieldKind.SERIAL, serial_characters)] if serial_characters else []),
+        )
+    )
+
+
+def _of(item: Param | Selector | Flag | Trim, numbers: dict[str, int]) -> Field:
+    return _field(item.name, FieldKind.ITEM, item.codes, numbers[item.name])
+
+
+def _field(name: str, kind: FieldKind, codes: int, number: int | None = None) -> Field:
+    return Field(name, kind, 0, (codes - 1).bit_length(), codes, number)
+
+
+def _text(name: str, kind: FieldKind, size: int) -> Field:
+    return Field(name, kind, 0, 8 * size, BYTE_CODES)
+
+
+def _packed(fields: Iterable[Field]) -> tuple[Field, ...]:
+    """The fields, each at the bit behind the one before."""
+    placed = []
+    bit = 8 * HEAD_BYTES
+    for field in fields:
+        placed.append(Field(field.name, field.kind, bit, field.width, field.codes, field.number))
+        bit += field.width
+    return tuple(placed)
+
+
+def _content(
+    product: Product,
+    kind: Kind,
+    fields: tuple[Field, ...],
+    copies: int,
+    *,
+    numbers: int = 1,
+    growth: int = 0,
+    saves: int = 0,
+) -> Content:
+    # Anything that meets a memory of the maker's line must be able to read whose it is, so identity
+    # is laid out alike in every product.
+    order = Order.BIG if kind is Kind.IDENTITY else product.chip.order
+    last = fields[-1]
+    length = -(-(last.bit + last.width) // 8) + growth + product.chip.checksum.size
+    return Content(kind, fields, copies, numbers, growth, length, order, saves)

@@ -1,0 +1,1 @@
+"""From wanted integers to the rule that a processor computes them by."""

@@ -1,0 +1,71 @@
+"""What the forms with straight pieces have in common: heights above a datum, in words of 8, 16 or 32 bits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from paramc.tables.tunnel import Tunnel
+
+WIDTHS = (8, 16, 32)
+"""Bits of a stored word."""
+
+
+@dataclass(frozen=True, slots=True)
+class Datum:
+    """Where a rule's heights, unsigned integers below 2^width, are counted from, and how.
+
+    The value of a height h is base + (h >> shift), base + (h << -shift) where shift is below zero;
+    taken away from base where falling. So one evaluator of rising heights serves falling and signed
+    curves, and a narrow curve gets binary places that its stored points and slopes round to.
+    """
+
+    base: int
+    falling: bool
+    width: int
+    shift: int
+
+    def value(self, height: int) -> int:
+        """What the C makes of a height."""
+        assert 0 <= height < 1 << self.width
+        change = height >> self.shift if self.shift >= 0 else height << -self.shift
+        return self.base - change if self.falling else self.base + change
+
+    def heights(self, rising: Tunnel) -> Tunnel | None:
+        """The heights whose values lie in a tunnel, turned to rise as this datum needs it; None where
+        some code has none."""
+        sign = -1 if self.falling else 1
+        low = [y - sign * self.base for y in rising.low]
+        high = [y - sign * self.base for y in rising.high]
+        if self.shift >= 0:
+            most = (1 << self.shift) - 1
+            return Tunnel(
+                tuple(y << self.shift for y in low), tuple((y << self.shift) + most for y in high)
+            )
+        unit = 1 << -self.shift
+        least, greatest = [-(-y // unit) for y in low], [y // unit for y in high]
+        if any(a > b for a, b in zip(least, greatest, strict=True)):
+            return None
+        return Tunnel(tuple(least), tuple(greatest))
+
+
+def data_of(tunnel: Tunnel, *widths: int) -> Iterator[tuple[Datum, Tunnel]]:
+    """Data for a tunnel of one direction, with the tunnel of their heights; none for any other tunnel.
+
+    For each width the one with most binary places; heights are counted from the first code's farthest
+    legal integer, so that all of the tunnel has heights.
+    """
+    falling = False
+    rising = tunnel.rising()
+    if rising is None:
+        falling = True
+        rising = tunnel.negated().rising()
+    if rising is None:
+        return
+    base = rising.low[0]
+    span = rising.high[-1] - base
+    for width in widths:
+        datum = Datum(-base if falling else base, falling, width, width - max(1, span.bit_length()))
+        heights = datum.heights(rising)
+        if heights is not None:
+            yield datum, heights

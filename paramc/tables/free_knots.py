@@ -1,0 +1,146 @@
+"""Knots at any codes, joined by straight lines, which takes a division to read."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import count
+
+from paramc.tables.certificate import Certificate
+from paramc.tables.datum import Datum, data_of
+from paramc.tables.knots import Span, reached, settle
+from paramc.tables.stabbing import Point, stab
+from paramc.tables.tunnel import Tunnel
+
+_PRODUCT = 1 << 32
+
+
+@dataclass(frozen=True, slots=True)
+class FreeKnots:
+    """heights[i] at code codes[i], the first 0 and the last entries - 1, rounded to the nearest between.
+
+    In C, i the last but the very last with codes[i] <= k, the product and the division in 32 bits:
+        run = codes[i + 1] - codes[i];   rise = heights[i + 1] - heights[i];
+        heights[i] + (rise * (k - codes[i]) + run / 2) / run
+    """
+
+    datum: Datum
+    codes: tuple[int, ...]
+    heights: tuple[int, ...]
+
+    @property
+    def entries(self) -> int:
+        """How many codes it answers for."""
+        return self.codes[-1] + 1
+
+    @property
+    def flash_bytes(self) -> int:
+        """Bytes of constant data."""
+        return len(self.codes) * _knot_bytes(self.entries, self.datum.width)
+
+    def value(self, k: int) -> int:
+        """What the C computes for code k, 0 .. entries - 1."""
+        assert 0 <= k < self.entries
+        at = min(bisect_right(self.codes, k), len(self.codes) - 1) - 1
+        run, rise = self.codes[at + 1] - self.codes[at], self.heights[at + 1] - self.heights[at]
+        product = rise * (k - self.codes[at]) + run // 2
+        assert 0 <= product < _PRODUCT
+        return self.datum.value(self.heights[at] + product // run)
+
+
+def fit_free_knots(tunnel: Tunnel, certificate: Certificate, *widths: int, most: int = 1 << 20) -> FreeKnots | None:
+    """The free knots of fewest bytes, at most `most`, with heights of one of these widths; None where there are none."""
+    best: FreeKnots | None = None
+    if tunnel.codes == 1:
+        return None
+    for datum, heights in data_of(tunnel, *widths):
+        route = _Route(heights, certificate)
+        found = route.knots(most // _knot_bytes(tunnel.codes, datum.width))
+        if found is None:
+            continue
+        table = FreeKnots(datum, *found)
+        if tunnel.holds([table.value(k) for k in range(tunnel.codes)]):
+            best, most = table, table.flash_bytes - 1
+    return best
+
+
+class _Route:
+    """A rising tunnel of heights, doubled once: a line may leave the legal ones by a half."""
+
+    # Where the run is odd, run / 2 is rounded down in C and the half is a little more or less. So little
+    # matters for where the knots go; their heights are then chosen by the very integers.
+
+    def __init__(self, heights: Tunnel, certificate: Certificate) -> None:
+        self._heights = heights
+        self._last = heights.codes - 1
+        self._low = [2 * y - 1 for y in heights.low]
+        self._high = [2 * y + 1 for y in heights.high]
+        self._ends = (*certificate.starts[1:], heights.codes, heights.codes)
+
+    def knots(self, most: int) -> tuple[tuple[int, ...], tuple[int, ...]] | None:
+        """Codes and heights of the knots."""
+        heights = self._heights
+        codes, spans = [0], [Span(heights.low[0], heights.high[0])]
+        while codes[-1] < self._last:
+            if len(codes) >= most:
+                return None
+            further = self._next(codes[-1], spans[-1])
+            if further is None:
+                return None
+            codes.append(further[0])
+            spans.append(further[1])
+        found = settle(spans, lambda at, entry, knot: self._back(codes[at], codes[at + 1], entry, knot))
+        return None if found is None else (tuple(codes), found)
+
+    def _next(self, start: int, entry: Span) -> tuple[int, Span] | None:
+        """The knot after this one from which the following link goes farthest."""
+        farthest = self._reach(start, entry)
+        best: tuple[int, int, Span] | None = None
+        for back in (0, 1, 2, 3, 4, 6, 8):
+            end = farthest - (farthest - start) * back // 16
+            span = self._span(start, end, entry)
+            if end == self._last and span is not None:
+                return end, span
+            if span is not None:
+                onward = self._reach(end, span), end, span
+                if best is None or onward[:2] > best[:2]:
+                    best = onward
+        return None if best is None else best[1:]
+
+    def _points(self, start: int, stop: int) -> Iterator[Point]:
+        return zip(count(1), self._low[start + 1 : stop], self._high[start + 1 : stop], strict=False)
+
+    def _reach(self, start: int, entry: Span) -> int:
+        """The last code that a line from this knot passes."""
+        stop = self._ends[bisect_right(self._ends, start) + 1]
+        _, missed = stab((0, 2 * entry.low, 2 * entry.high), self._points(start, stop))
+        return stop - 1 if missed is None else start + missed[0] - 1
+
+    def _span(self, start: int, end: int, entry: Span) -> Span | None:
+        """Where a knot at code `end` may lie."""
+        fan, _ = stab((0, 2 * entry.low, 2 * entry.high), self._points(start, end + 1))
+        if fan is None:
+            return None
+        run = end - start
+        low = max(self._heights.low[end], entry.low)
+        if fan.flattest.rise >= 0:
+            low = max(low, fan.flattest.ceil_at(run, 2))
+        high = min(self._heights.high[end], fan.steepest.floor_at(run, 2))
+        return reached(entry, low, high, lambda knot: self._back(start, end, entry, knot))
+
+    def _back(self, start: int, end: int, entry: Span, knot: int) -> Span | None:
+        """Which integers within `entry` the knot at `start` may be when that at `end` is given."""
+        run = end - start
+        half = run // 2
+        low, high = entry.low, min(entry.high, knot)
+        bounds = zip(self._heights.low[start + 1 : end], self._heights.high[start + 1 : end], strict=True)
+        for way, (least, most) in enumerate(bounds, 1):
+            given = knot * way + half
+            low = max(low, -((given - least * run) // (run - way)))
+            high = min(high, ((most + 1) * run - 1 - given) // (run - way))
+        return Span(low, high) if low <= high else None
+
+
+def _knot_bytes(entries: int, width: int) -> int:
+    return ((8 if entries <= 256 else 16) + width) // 8

@@ -1,0 +1,184 @@
+"""Knots joined by straight lines with a fraction of 8 bits: how the C reads between them, and their fit."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from paramc.tables.stabbing import Point, stab
+from paramc.tables.tunnel import Tunnel
+
+FRACTIONS = 256
+"""A fraction counts in 256ths of the way from one knot to the next."""
+
+_HALF = FRACTIONS // 2
+_MOST_TRIES = 64
+_FEW = 8
+
+
+def between(width: int, one: int, next_one: int, fraction: int) -> int:
+    """The height so many 256ths of the way from one knot to the next, in unsigned words of that width.
+
+    In C, with T the unsigned type of that many bits and every product taken in T:
+        T way = (T)(next_one - one);
+        return (T)(one + (way >> 8) * fraction + (((way & 0xFF) * fraction + 128) >> 8));
+    which is one + way * fraction / 256 rounded to the nearest, since 256 divides the part of the higher
+    bits. (way >> 8) * fraction is below 2^width, and (way & 0xFF) * fraction + 128 at most 65153, in 16
+    bits even where T is narrower: on AVR both are products of two bytes for words of 16 bits. It never
+    falls as the fraction grows, and never passes next_one: the last 256th is worth at least way / 256,
+    which the rounding gives away only where it is below a half.
+
+    All is modulo 2^width. So a knot past the last code may be stored modulo 2^width when it lies beyond
+    the word: the heights in between, which are not, come out right.
+    """
+    word = (1 << width) - 1
+    way = (next_one - one) & word
+    high, low = (way >> 8) * fraction, (way & 0xFF) * fraction + _HALF
+    assert 0 <= fraction < FRACTIONS and high <= word and low < 1 << 16
+    return (one + high + (low >> 8)) & word
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """The codes first .. stop - 1, between two knots; fractions: the 256ths of the way, one a code, never
+    less than the one before; a range where no two are equal."""
+
+    first: int
+    stop: int
+    fractions: Sequence[int]
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Where a knot may lie, both ends included."""
+
+    low: int
+    high: int
+
+
+class Corridor:
+    """A rising tunnel of heights, scaled once for all the parts that are tried in it."""
+
+    # The rounded height is legal exactly where 256 times the line is within 256 low - 128 .. 256 high + 127.
+
+    def __init__(self, heights: Tunnel) -> None:
+        self._low = [FRACTIONS * y - _HALF for y in heights.low]
+        self._high = [FRACTIONS * y + _HALF - 1 for y in heights.high]
+        self.start = Span(heights.low[0], heights.high[0])
+
+    def through(self, part: Part, entry: Span) -> Span | None:
+        """Where the next knot may lie when this one lies within `entry`; None where nowhere.
+
+        Counted in real numbers from whole ends: each end is reached, but by a first knot that may have
+        to be no integer. Lines that fall are left out.
+        """
+        points = self._points(part)
+        if points is None:
+            return None
+        low, high = entry.low, entry.high
+        if part.fractions[0] == 0:
+            _, least, most = next(points)
+            low, high = max(low, -(-least // FRACTIONS)), min(high, most // FRACTIONS)
+        if low > high:
+            return None
+        fan, missed = stab((0, FRACTIONS * low, FRACTIONS * high), points)
+        if missed is not None:
+            return None
+        if fan is None:
+            return Span(low, high)
+        least = fan.flattest.ceil_at(FRACTIONS, FRACTIONS)
+        if fan.flattest.rise < 0:
+            # The level lines are the lowest that do not fall, and the lowest of them touches a low.
+            least = max(low, -(-self._low[part.stop - 1] // FRACTIONS))
+        most = fan.steepest.floor_at(FRACTIONS, FRACTIONS)
+        if fan.steepest.rise < 0:
+            return None
+        return reached(Span(low, high), least, most, lambda knot: self.back(part, entry, knot))
+
+    def back(self, part: Part, entry: Span, exit_knot: int) -> Span | None:
+        """Which integers within `entry` a knot may be when the next one is given; None where none."""
+        low, high = entry.low, min(entry.high, exit_knot)
+        points = self._points(part)
+        assert points is not None
+        for fraction, least, most in points:
+            rest, given = FRACTIONS - fraction, exit_knot * fraction
+            low = max(low, -((given - least) // rest))
+            high = min(high, (most - given) // rest)
+        return Span(low, high) if low <= high else None
+
+    def _points(self, part: Part) -> Iterator[Point] | None:
+        """Fraction, low and high, each fraction once; None where no height is legal for all of one."""
+        codes = slice(part.first, part.stop)
+        points = zip(part.fractions, self._low[codes], self._high[codes], strict=True)
+        if isinstance(part.fractions, range):
+            return points
+        # Codes that share a fraction share a height: the last low and the first high rule, both bounds rising.
+        together = (tuple(group) for _, group in groupby(points, lambda point: point[0]))
+        merged = [(group[0][0], group[-1][1], group[0][2]) for group in together]
+        return None if any(low > high for _, low, high in merged) else iter(merged)
+
+
+def reached(entry: Span, low: int, high: int, back: Callable[[int], Span | None]) -> Span | None:
+    """The integers among low .. high that a line from an integer within `entry` reaches; None where none.
+
+    back: the integers from which a line reaches a given one. low and high were found with real numbers.
+    Where many integers may be begun from, each of them is reached from one; where few may, some need a
+    beginning that is no integer, and the longest run of the others is taken.
+    """
+    if entry.high - entry.low >= _FEW:
+        return Span(low, high) if low <= high else None
+    best: Span | None = None
+    run: Span | None = None
+    for knot in range(low, high + 1):
+        if back(knot) is None:
+            run = None
+        else:
+            run = Span(run.low if run else knot, knot)
+            if best is None or run.high - run.low > best.high - best.low:
+                best = run
+            if run.high - run.low >= _FEW:
+                # Wide enough for the knots after it; only the far end may still be out of reach.
+                ...
+    return best
+
+
+Back = Callable[[int, Span, int], Span | None]
+"""The integers that knot i may be, i and a span given, when knot i + 1 is given; None where none."""
+
+
+def settle(spans: Sequence[Span], back: Back) -> tuple[int, ...] | None:
+    """Integer knots, one a span; None where none were found.
+
+    spans[i]: where knot i may lie for the sake of what is before it. The last knot is chosen first, each
+    in the middle of what is left to it; a knot for which the one before finds no integer is moved to the
+    nearest that was not tried.
+    """
+    chosen: list[int] = []
+    left = [_from_middle(spans[-1])]
+    for _ in range(len(spans) + _MOST_TRIES):
+        knot = next(left[-1], None)
+        if knot is None:
+            left.pop()
+            if not left:
+                return None
+            chosen.pop()
+            continue
+        before = len(spans) - len(left) - 1
+        if before < 0:
+            return (knot, *reversed(chosen))
+        span = back(before, spans[before], knot)
+        if span is not None:
+            chosen.append(knot)
+            left.append(_from_middle(span))
+    return None
+
+
+def _from_middle(span: Span) -> Iterator[int]:
+    """The integers of a span, from the middle outwards."""
+    middle = (span.low + span.high) // 2
+    yield middle
+    for away in range(1, span.high - middle + 1):
+        yield middle + away
+        if middle - away >= span.low:
+            yield middle - away

@@ -1,0 +1,178 @@
+"""Straight pieces that begin wherever the curve asks for it and need not meet."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import count, pairwise
+from operator import sub
+
+from paramc.tables.certificate import Certificate
+from paramc.tables.datum import Datum, data_of
+from paramc.tables.stabbing import stab
+from paramc.tables.tunnel import Tunnel
+
+_PRODUCT = 1 << 32
+_SLOPES_TRIED = 5
+_SLOPE_WIDTHS = (16, 8, 32)
+
+
+@dataclass(frozen=True, slots=True)
+class FreeSegments:
+    """From code starts[i] on, bases[i] and slopes[i] / 2^shift more for every code.
+
+    In C, i the last with starts[i] <= k, the product in 32 bits, or in 16 where `product_width` says so:
+        bases[i] + ((slopes[i] * (k - starts[i]) + half) >> shift),   half = 2^shift / 2, rounded down
+    """
+
+    entries: int
+    datum: Datum
+    starts: tuple[int, ...]
+    bases: tuple[int, ...]
+    slopes: tuple[int, ...]
+    slope_width: int
+    shift: int
+
+    def value(self, k: int) -> int:
+        """What the C computes for code k, 0 .. entries - 1."""
+        assert 0 <= k < self.entries
+        at = bisect_right(self.starts, k) - 1
+        product = self.slopes[at] * (k - self.starts[at]) + ((1 << self.shift) >> 1)
+        assert product < _PRODUCT
+        return self.datum.value(self.bases[at] + (product >> self.shift))
+
+    @property
+    def product_width(self) -> int:
+        """Bits that every product fits, its half added: 16 or 32."""
+        ends = (*self.starts[1:], self.entries)
+        lengths = (end - start - 1 for start, end in zip(self.starts, ends, strict=True))
+        most = max(slope * length for slope, length in zip(self.slopes, lengths, strict=True))
+        return 16 if most + ((1 << self.shift) >> 1) < 1 << 16 else 32
+
+    @property
+    def flash_bytes(self) -> int:
+        """Bytes of constant data."""
+        return len(self.starts) * _piece_bytes(self.entries, self.datum.width, self.slope_width)
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    start: int
+    stop: int
+    base: int
+    slope: int
+
+
+def fit_segments(tunnel: Tunnel, certificate: Certificate, *widths: int) -> FreeSegments | None:
+    """The free segments of fewest bytes, with bases of one of these widths; None where there are none."""
+    best: FreeSegments | None = None
+    for datum, heights in data_of(tunnel, *widths):
+        steepest = _steepest(heights, certificate)
+        for slope_width in _SLOPE_WIDTHS:
+            # Binary places of the slopes: as many as the steepest leaves room for, or one less, since a
+            # piece may come out a little steeper than it must. Products stay below 2^32.
+            places = min(slope_width - steepest.bit_length(), 32 - heights.high[-1].bit_length())
+            for shift in range(places, max(places - 2, -1), -1):
+                most = 1 << 16 if best is None else best.flash_bytes - 1
+                most_pieces = most // _piece_bytes(tunnel.codes, datum.width, slope_width)
+                pieces = _Divider(heights, certificate, slope_width, shift).pieces(most_pieces)
+                if pieces is None:
+                    continue
+                table = FreeSegments(
+                    tunnel.codes,
+                    datum,
+                    tuple(piece.start for piece in pieces),
+                    tuple(piece.base for piece in pieces),
+                    tuple(piece.slope for piece in pieces),
+                    slope_width,
+                    shift,
+                )
+                if tunnel.holds([table.value(k) for k in range(tunnel.codes)]):
+                    best = table
+    return best
+
+
+def _piece_bytes(entries: int, width: int, slope_width: int) -> int:
+    start_width = 8 if entries <= 256 else 16
+    return (start_width + width + slope_width) // 8
+
+
+def _steepest(heights: Tunnel, certificate: Certificate) -> int:
+    """A slope that some piece needs, heights a code, rounded down."""
+    ends = (*certificate.starts, heights.codes)
+    return max(
+        (max(0, heights.low[end - 1] - heights.high[start]) // max(1, end - start - 1))
+        for start, end in pairwise(ends)
+    )
+
+
+class _Divider:
+    """A rising tunnel of heights, scaled once for slopes of so many binary places."""
+
+    def __init__(self, heights: Tunnel, certificate: Certificate, slope_width: int, shift: int) -> None:
+        half = (1 << shift) >> 1
+        self._heights, self._shift, self._half = heights, shift, half
+        self._most_slope = (1 << slope_width) - 1
+        # What base * 2^shift + slope * (k - start) may be.
+        self._low = [(y << shift) - half for y in heights.low]
+        self._high = [((y + 1) << shift) - 1 - half for y in heights.high]
+        self._ends = (*certificate.starts[1:], heights.codes, heights.codes)
+
+    def pieces(self, most: int) -> list[_Piece] | None:
+        """Piece after piece as long as it goes, none beginning below where the one before has ended; None
+        where more than so many are needed."""
+        pieces = list[_Piece]()
+        start, reached = 0, self._heights.low[0]
+        while start < self._heights.codes:
+            if len(pieces) == most:
+                return None
+            piece = self._longest(start, reached)
+            pieces.append(piece)
+            start = piece.stop
+            reached = piece.base + ((piece.slope * (piece.stop - piece.start - 1) + self._half) >> self._shift)
+        return pieces
+
+    def _longest(self, start: int, reached: int) -> _Piece:
+        low = max(self._heights.low[start], reached)
+        high = self._heights.high[start]
+        # No line is longer than the certificate's piece that begins next: what passes from here on
+        # through the end of that piece would pass through one code more of it than its best.
+        stop = self._ends[bisect_right(self._ends, start) + 1]
+        first = (0, low << self._shift, high << self._shift)
+        shorten = max(1, (stop - start) // 64)
+        while True:
+            fan, missed = stab(
+                first, zip(count(1), self._low[start + 1 : stop], self._high[start + 1 : stop], strict=False)
+            )
+            if fan is None:
+                return _Piece(start, start + 1, (low + high) // 2, 0)
+            if missed is not None:
+                stop = start + missed[0]
+            flattest = max(0, -(-fan.flattest.rise // fan.flattest.run))
+            steepest = min(self._most_slope, fan.steepest.rise // fan.steepest.run)
+            for slope in _spread(flattest, steepest):
+                base = self._base(start, stop, slope, low, high)
+                if base is not None:
+                    return _Piece(start, stop, base, slope)
+            stop = max(start + 1, stop - shorten)
+            shorten *= 2
+
+    def _base(self, start: int, stop: int, slope: int, low: int, high: int) -> int | None:
+        """The base in the middle of those that this slope leaves."""
+        unit = 1 << self._shift
+        if stop - start > 1:
+            least = max(map(sub, self._low[start + 1 : stop], count(slope, slope)))
+            most = min(map(sub, self._high[start + 1 : stop], count(slope, slope)))
+            low, high = max(low, -(-least // unit)), min(high, most // unit)
+        return (low + high) // 2 if low <= high else None
+
+
+def _spread(low: int, high: int) -> Iterator[int]:
+    """A few integers of low .. high, the middle first."""
+    if low <= high:
+        middle = (low + high) // 2
+        yield middle
+        for step in range(1, _SLOPES_TRIED):
+            for slope in (middle - (middle - low) * step // _SLOPES_TRIED, middle + (high - middle) * step // _SLOPES_TRIED):
+                yield slope

@@ -1,0 +1,69 @@
+"""Inputs and what is said or made of them, side by side.
+
+bad/RULE-*.paramc has its rendered answer in a .txt beside it and must yield the rule of its name.
+good/NAME/NAME.paramc has every file that a build of it writes beside it, but for images in
+binary, which the Intel HEX shows.
+
+    python -m pytest tests/cases --update       writes the answers anew; read the difference
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from paramc.catalogue import RULES
+from paramc.cli.files import Output
+from paramc.cli.renderers import report, text
+from paramc.driver import outputs, understand
+from paramc.text.diagnostic import has_stop
+from paramc.text.source import Source
+
+HERE = Path(__file__).parent
+BAD = sorted((HERE / "bad").glob("*.paramc"))
+GOOD = sorted((HERE / "good").glob("*/*.paramc"))
+
+
+def source(path: Path) -> Source:
+    # The name alone, so that answers do not depend on where the checkout lies.
+    return Source(path.name, path.read_text(encoding="utf-8"))
+
+
+def same(path: Path, found: bytes, update: bool) -> None:
+    if update:
+        path.write_bytes(found)
+    assert path.exists(), f"{path.name} is missing; run with --update and read it"
+    assert found.decode() == path.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("path", BAD, ids=[path.stem for path in BAD])
+def test_bad(path: Path, update: bool) -> None:
+    answer = understand(source(path))
+    rule = next((name for name in _names_longest_first() if re.match(rf"{name}(-\d+)?\Z", path.stem)), None)
+    assert rule is not None, f"{path.stem} is named after no rule"
+    assert rule in {found.rule.name for found in answer.diagnostics}
+    same(path.with_suffix(".txt"), text.render(answer.diagnostics).encode(), update)
+
+
+def test_every_rule_has_a_case() -> None:
+    stems = {path.stem for path in BAD}
+    assert {rule.name for rule in RULES} <= {re.sub(r"-\d+\Z", "", stem) for stem in stems} | stems
+
+
+@pytest.mark.parametrize("path", GOOD, ids=[path.stem for path in GOOD])
+def test_good(path: Path, update: bool) -> None:
+    answer = understand(source(path))
+    assert answer.value is not None
+    assert not has_stop(answer.diagnostics)
+    made = outputs(answer.value.layout)
+    for artifact in made:
+        if not artifact.name.endswith(".bin"):
+            same(path.with_name(artifact.name), artifact.data, update)
+    lines = report.as_text(answer.value.layout, [Output(a.name, a.data) for a in made], "out")
+    same(path.with_name("report.txt"), ("\n".join(lines) + "\n").encode(), update)
+
+
+def _names_longest_first() -> list[str]:
+    return sorted((rule.name for rule in RULES), key=len, reverse=True)

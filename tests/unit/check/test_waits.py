@@ -1,0 +1,90 @@
+"""Words of the language that no version can build yet."""
+
+from __future__ import annotations
+
+import pytest
+
+from paramc.check.example import changed, followed_by
+from tests.unit.check.told import checked, only
+
+_LEVEL = "range 0 % .. 100 %  step 1 %"
+
+
+def _level(lines: str) -> str:
+    return changed(_LEVEL, f"{_LEVEL}  {lines}")
+
+
+def _frequency(lines: str) -> str:
+    return followed_by(f'param rate "Rate" {{ range 1 Hz .. 8 Hz  step 0.5 Hz  noon 3 Hz  {lines} }}')
+
+
+@pytest.mark.parametrize(("text", "word", "place"), [
+    (_level("taper s 10 %"), "taper s", "s 10 %"),
+    (_level("taper points { 7:00 0 %  5:00 100 % }"), "taper points", "points { 7:00 0 %  5:00 100 % }"),
+    (_level("flat for 6 % of travel"), "flat", "flat for 6 % of travel"),
+    (_level("engine u8 is value * 2"), "is", "is value * 2"),
+    (_level("engine u8 prefer speed"), "prefer speed", "prefer speed"),
+    (_level("since 2 formerly 50 %"), "since", "since 2 formerly 50 %"),
+    (_level("was loudness"), "was", "was loudness"),
+    (_level("narrowed to nearest"), "narrowed", "narrowed to nearest"),
+    (_frequency("engine q15 as pole at 32 kHz"), "as pole", "as pole at 32 kHz"),
+    (
+        followed_by('param tune "Tune" { range 0 cents .. 100 cents  step 1 cent  engine uq1.15 as pitch }'),
+        "as pitch",
+        "as pitch",
+    ),
+    (
+        followed_by('param tail "Tail" { range 1 s .. 9 s  step 1 s  engine q15 as decay at 32 kHz }'),
+        "as decay",
+        "as decay at 32 kHz",
+    ),
+    (
+        followed_by('selector a "A" { way b was c "B"  way d "D"  default d }'),
+        "was",
+        "c",
+    ),
+    (changed("adc 10 bits", "adc 10 bits  pot audio 15 %"), "pot audio", "pot audio 15 %"),
+    (changed("adc 10 bits", "adc 10 bits  pot s 10 %"), "pot s", "pot s 10 %"),
+    (changed("adc 10 bits", "adc 10 bits  after recall leap"), "after recall", "after recall leap"),
+    (changed("adc 10 bits", "adc 10 bits  learned"), "learned", "learned"),
+    (changed("adc 10 bits", "adc 10 bits  unplugged 1020 .. 1023"), "unplugged", "unplugged 1020 .. 1023"),
+    (
+        changed('lamp GLOW "Glow"', 'lamp GLOW "Glow"  pedal EXP "Exp" { adc 12 bits learned }'),
+        "pedal",
+        "pedal",
+    ),
+    (changed("LOUD sets level", "LOUD sets level from level to level"), "from ... to", "from level to level"),
+    (changed("press PUSH does bypass", "press PUSH does learn LOUD"), "learn", "learn LOUD"),
+    (followed_by("tap PUSH sets level { taps 3 }"), "tap", "tap"),
+    (followed_by("midi { channel 1  cc 20 sets level }"), "midi", "midi"),
+    (followed_by('promise "half" at noon level <= 50 %'), "promise", "promise"),
+    (followed_by('promise "half" in every preset is level / 2 <= 50'), "promise", "promise"),
+    (followed_by("retired old since 2"), "retired", "retired"),
+    (followed_by('borrow "house.paramc"'), "borrow", "borrow"),
+    (changed("revision 1", "revision 1  reads revisions from 1"), "reads", "reads revisions from 1"),
+])
+def test_a_word_that_waits_is_told_once_with_its_place(text: str, word: str, place: str) -> None:
+    found = only(text)
+    assert found.rule.name == "not-yet"
+    assert f'"{word}"' in found.sentence
+    assert found.place is not None and found.place.text == place
+
+
+def test_a_control_that_sets_several_items_by_a_selector() -> None:
+    text = changed("LOUD sets level", "LOUD sets level, bright by which") + (
+        'flag bright "Bright" { default off }\n'
+        'selector which "Which" { way a "A"  way b "B"  default a }\n'
+    )
+    found = only(text)
+    assert found.rule.name == "not-yet"
+    assert found.place is not None and found.place.text == "LOUD sets level, bright by which"
+
+
+def test_each_use_is_told() -> None:
+    text = _level("flat for 6 % of travel  narrowed to nearest") + "retired old since 2\n"
+    assert [one.rule.name for one in checked(text).diagnostics] == ["not-yet"] * 3
+
+
+def test_the_names_of_a_borrowed_file_are_not_called_unknown() -> None:
+    text = changed("LOUD sets level", "LOUD sets elsewhere") + 'borrow "house.paramc"\n'
+    assert only(text).rule.name == "not-yet"

@@ -1,6 +1,6 @@
-"""A reader of images that knows NAME.layout.json and FORMAT.md and nothing of paramc: another road to every bit.
+"""A reader of images that knows NAME.layout.json and FORMAT.md and nothing of paramc: a second road.
 
-read(layout, memory) gives, for each kind, the number of each sound record to the values of its fields by name.
+read(layout, memory) gives, for each kind, by number, the values of each sound record by name.
 """
 
 from __future__ import annotations

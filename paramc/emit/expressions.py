@@ -83,7 +83,7 @@ def evaluation(table: Table, result: CType, prefix: str, name: str, comment: str
     """
     match table:
         case LinearRule():
-            return Evaluation(_linear(table, result), ())
+            return Evaluation(_linear(table, result, prefix), ())
         case FullTable(values):
             signed = min(values) < 0
             stored = CType(signed, stored_bits(table))
@@ -103,7 +103,7 @@ def _signed_numbers(values: Sequence[int]) -> tuple[str, ...]:
     return tuple(line.replace("-2147483648,", "(-2147483647 - 1),") for line in lines)
 
 
-def _linear(rule: LinearRule, result: CType) -> str:
+def _linear(rule: LinearRule, result: CType, prefix: str) -> str:
     most = (rule.entries - 1) * rule.multiplier + rule.offset
     assert most < 2**32
     change = _change(rule, most)
@@ -117,7 +117,7 @@ def _linear(rule: LinearRule, result: CType) -> str:
         return f"({result.name})({unsigned(rule.base)} {sign} {change})"
     if greatest <= _INT32_MAX:
         return _signed(rule, change, greatest, result)
-    return _around(rule, change)
+    return _around(rule, change, prefix)
 
 
 def _change(rule: LinearRule, most: int) -> str:
@@ -143,14 +143,9 @@ def _signed(rule: LinearRule, change: str, greatest: int, result: CType) -> str:
     return f"({result.name})({_base(rule.base)} {sign} ({step}){change})"
 
 
-def _around(rule: LinearRule, change: str) -> str:
+def _around(rule: LinearRule, change: str, prefix: str) -> str:
     """A change that no int32_t holds: counted in uint32_t, whose upper half stands for the negative numbers."""
-    base = unsigned(rule.base % 2**32)
-    sum_ = f"({base} {'-' if rule.falling else '+'} {change})"
-    return (
-        f"({sum_} <= 0x7FFFFFFFu) ? (int32_t){sum_}"
-        f" : (int32_t)(-(int32_t)(0xFFFFFFFFu - {sum_}) - 1)"
-    )
+    return f"{prefix}_signed({unsigned(rule.base % 2**32)} {'-' if rule.falling else '+'} {change})"
 
 
 def _base(base: int) -> str:

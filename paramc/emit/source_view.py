@@ -17,9 +17,6 @@ from paramc.model.product import Order
 from paramc.numbers import crc
 from paramc.numbers.crc import Algorithm
 
-_PIECE = 16
-"""Bytes that are read at once: on a bus an address costs about four, on the stack each costs one."""
-
 
 @dataclass(frozen=True, slots=True)
 class RowView:
@@ -101,6 +98,7 @@ class SourceView:
     start: Start
     start_text: str
     tables: tuple[Constants, ...]
+    has_signed: bool
     has_engines: bool
     engines: tuple[EngineView, ...]
     has_knobs: bool
@@ -199,6 +197,7 @@ def source_view(layout: Layout, rows: Rows, tables: Tables, panel: Panel, nothin
         start=start,
         start_text=start.text,
         tables=tables.constants,
+        has_signed=any(f"{product.prefix}_signed(" in engine.value for engine in tables.engines),
         has_engines=bool(tables.engines),
         engines=tables.engines,
         has_knobs=bool(tables.knobs),
@@ -273,7 +272,6 @@ def _constants(
             for kind in Kind
         },
         "KINDS": unsigned(len(kinds)),
-        "PIECE": unsigned(_PIECE),
         "HEAD": unsigned(2 + -(-slot_bits // 8)),
         "NUMBER": unsigned(slot_bits),
         "ANY": "0xFFu",

@@ -5,6 +5,7 @@ decode.schema.json beside this file is the published form of it.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -189,6 +190,11 @@ def account_schema() -> dict[str, Any]:
         "anyOf": [{"$ref": made["$ref"]}, {"$ref": "#/$defs/Refusal"}],
         "$defs": {**made["$defs"], "Refusal": refusal},
     }
+
+
+def schema_file() -> bytes:
+    """The bytes of decode.schema.json."""
+    return (json.dumps(account_schema(), indent=1, ensure_ascii=True) + "\n").encode("ascii")
 
 
 def account(contents: Contents) -> Account:

@@ -280,13 +280,15 @@ def _number(column: str, cell: str, trim: Trim) -> Fraction:
 def _code(trim: Trim, value: Real, column: str, cell: str) -> int:
     """The nearest grid point of a value that lies where a trim may; it is never brought back there."""
     scale = trim.scale
-    plausible = trim.plausible or (scale.low, scale.high)
-    for what, (low, high) in (("what is plausible", plausible), ("its range", (scale.low, scale.high))):
+    bounds = [("its range", (scale.low, scale.high))]
+    if trim.plausible is not None:
+        bounds.insert(0, ("what is plausible", trim.plausible))
+    for what, (low, high) in bounds:
         if compare(value, low) < 0 or compare(value, high) > 0:
             asks = "" if column == trim.name else f"asks for {quantity_text(value, scale.unit)}, which "
-            bounds = f"{quantity_text(low, scale.unit)} to {quantity_text(high, scale.unit)}"
-            what = f"{column} {shown(cell)} {asks}is outside {what}, {bounds}; measure again"
-            raise _Wrong(column, cell, what)
+            ends = f"{quantity_text(low, scale.unit)} to {quantity_text(high, scale.unit)}"
+            clause = f"{column} {shown(cell)} {asks}is outside {what}, {ends}; measure again"
+            raise _Wrong(column, cell, clause)
     return scale.nearest_code(value)
 
 

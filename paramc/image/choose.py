@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from paramc.image.memory import Answer, Contents, Identity, code_said, read_memory
+from paramc.image.memory import Answer, Contents, Identity, build_of, code_said, read_memory
 from paramc.image.reading import Flat
 from paramc.image.records import State
 from paramc.layout.layout import Layout
@@ -56,16 +56,11 @@ def choose(candidates: Sequence[Candidate]) -> Chosen | str:
     return _unknown(read, most)
 
 
-def build_text(trial: bool, revision: int, fingerprint: int) -> str:
-    """How a build is called: "a trial with fingerprint 89ABCDEF"."""
-    return f"{'a trial' if trial else f'revision {revision}'} with fingerprint {fingerprint:08X}"
-
-
 def _build_missing(identity: Identity, layout: Layout, read: Iterable[_Read]) -> str:
     product = layout.product
-    made = build_text(identity.trial, identity.revision, identity.fingerprint)
+    made = identity.build
     there = "; ".join(
-        f"{it.name} is of {build_text(it.layout.trial, it.layout.revision_byte, it.layout.fingerprint)}"
+        f"{it.name} is of {build_of(it.layout)}"
         for it, _ in read
         if it.layout.product.code == product.code
     )
@@ -93,8 +88,8 @@ def _unknown(read: Sequence[_Read], most: int) -> str:
     codes = sorted({f"0x{code_said(it.layout, it.memory.data):04X}" for it, _ in read})
     return (
         "No copy of identity in the dump is sound under a layout at hand, nor are enough other records"
-        f" ({most} of the {ENOUGH_RECORDS} that it takes), so whose it is cannot be known. Where its product code"
-        f" should stand it has {' or '.join(codes)}; the layouts at hand are of {_at_hand(read)}."
+        f" ({most} of the {ENOUGH_RECORDS} that it takes), so whose it is cannot be known. Where its product"
+        f" code should stand it has {' or '.join(codes)}; the layouts at hand are of {_at_hand(read)}."
     )
 
 

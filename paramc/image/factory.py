@@ -50,7 +50,7 @@ def write_factory(layout: Layout, record: Record, memory: bytearray) -> None:
 
 def put(memory: bytearray, address: int, blob: bytes) -> None:
     """Writes bytes at an address inside the memory."""
-    assert 0 <= address and address + len(blob) <= len(memory)
+    assert address >= 0 and address + len(blob) <= len(memory)
     memory[address : address + len(blob)] = blob
 
 

@@ -71,6 +71,11 @@ class Identity:
     trial: bool
     serial: str
 
+    @property
+    def build(self) -> str:
+        """What made the unit: "a trial with fingerprint 89ABCDEF"."""
+        return _build(self.trial, self.revision, self.fingerprint)
+
 
 @dataclass(frozen=True, slots=True)
 class Contents:
@@ -128,6 +133,11 @@ def read_memory(layout: Layout, memory: bytes, gaps: Sequence[range] = ()) -> Co
     return Contents(layout, kinds, None if identity is None else _identity(layout, identity))
 
 
+def build_of(layout: Layout) -> str:
+    """How the build of a layout is called, as in Identity.build."""
+    return _build(layout.trial, layout.revision_byte, layout.fingerprint)
+
+
 def code_said(layout: Layout, memory: bytes) -> int:
     """The two bytes at the place of the product code in the first identity, unproved by any checksum."""
     record = layout.record(Kind.IDENTITY)
@@ -147,6 +157,10 @@ def newest(readings: Iterable[Reading]) -> Reading | None:
         ):
             best = reading
     return best
+
+
+def _build(trial: bool, revision: int, fingerprint: int) -> str:
+    return f"{'a trial' if trial else f'revision {revision}'} with fingerprint {fingerprint:08X}"
 
 
 def _held(layout: Layout, record: Record, memory: bytes, gaps: Sequence[range]) -> Held:

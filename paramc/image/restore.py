@@ -8,7 +8,7 @@ from enum import Enum
 
 from paramc.image.documents import Document, NewPreset
 from paramc.image.factory import FIRST_COUNTER, factory_values, put
-from paramc.image.memory import Answer, Contents, Held, Number, read_memory
+from paramc.image.memory import Answer, Contents, Held, Number, build_of, read_memory
 from paramc.image.records import State, encode, text_value
 from paramc.layout.layout import LOOK, FieldKind, Kind, Layout, Record
 
@@ -84,12 +84,10 @@ def _refusals(contents: Contents) -> list[str]:
             f"The dump is of product code 0x{identity.product_code:04X}, and the layout is of {label},"
             f" 0x{code:04X}."
         ]
-    if (identity.revision, identity.trial) != (layout.revision_byte, layout.trial) or (
-        identity.fingerprint != layout.fingerprint
-    ):
+    if not contents.made_by_layout:
         return [
-            f"The unit was made by a build with fingerprint {identity.fingerprint:08X}, and the layout has"
-            f" {layout.fingerprint:08X}: the layout of that build is needed."
+            f"The unit was made by {identity.build}, and the layout is of {build_of(layout)}: the layout of"
+            " that build is needed."
         ]
     found = []
     bench = contents.held(Kind.BENCH)
@@ -132,55 +130,46 @@ def _without_records(layout: Layout, memory: bytes) -> tuple[bytearray, tuple[ra
 
 def _write_mirrors(layout: Layout, held: Held, image: bytearray) -> bool:
     """Writes identity or bench to all its places; whether sound copies in the dump differed."""
-    record, newest = held.record, held.numbers[0].reading
+    newest = held.numbers[0].reading
     assert newest is not None
     sound = [place for place in held.places if place.state is State.SOUND]
     for place in held.places:
-        # A copy that holds the same already keeps its counter and with it every byte.
-        own = place if place in sound and place.values == newest.values else newest
-        _write(layout, record, place.address, own.counter, newest.values, image)
+        # A copy that holds the same already keeps its counter, and with it every byte.
+        counter = place.counter if place in sound and place.values == newest.values else newest.counter
+        blob = encode(layout, held.record, place.address, counter, newest.values)
+        put(image, place.address, blob)
     return any(place.values != newest.values for place in sound)
 
 
 def _write_look(
     layout: Layout, held: Held, document: Document | None, image: bytearray
 ) -> tuple[Fate, ...]:
-    """Writes one kind of the player's, number i to place i, and gives what became of each."""
-    record = held.record
+    """Writes one kind of the player's, number i to place i; what became of each."""
     fates = []
-    for number in held.numbers:
-        factory = factory_values(layout, record, number.number)
-        values, counter = number.values, FIRST_COUNTER
-        fate = Fate.FACTORY if values is None else Fate.KEPT
-        if values is not None:
-            assert number.reading is not None
-            counter = number.reading.counter
-        written = _from_document(layout, record, number, values or factory, document)
-        if written is not None:
-            fate = Fate.REPLACED
-        _write(layout, record, record.places[number.number], counter, written or values or factory, image)
-        fates.append(fate)
+    for number, address in zip(held.numbers, held.record.places, strict=False):
+        kept = number.values
+        values = factory_values(layout, held.record, number.number) if kept is None else kept
+        asked = None if document is None else _asked(layout, held.record, number, values, document)
+        counter = FIRST_COUNTER if number.reading is None else number.reading.counter
+        put(image, address, encode(layout, held.record, address, counter, asked or values))
+        fates.append(Fate.REPLACED if asked else Fate.FACTORY if kept is None else Fate.KEPT)
     return tuple(fates)
 
 
-def _from_document(
-    layout: Layout, record: Record, number: Number, base: tuple[int, ...], document: Document | None
+def _asked(
+    layout: Layout, record: Record, number: Number, base: tuple[int, ...], document: Document
 ) -> tuple[int, ...] | None:
     """The values that a document asks for; None where it does not speak of this record."""
-    if document is None:
-        return None
-    if record.kind is Kind.SETUP:
-        said = dict(document.setup)
-        if not said:
-            return None
-        return tuple(said.get(field.name, value) for field, value in zip(record.fields, base, strict=True))
     if record.kind is Kind.PRESETS:
         new = next((preset for preset in document.presets if preset.slot == number.number), None)
-        return None if new is None else preset_values(layout, record, new)
+        return None if new is None else _preset_values(layout, record, new)
+    if record.kind is Kind.SETUP and document.setup:
+        said = dict(document.setup)
+        return tuple(said.get(field.name, value) for field, value in zip(record.fields, base, strict=True))
     return None
 
 
-def preset_values(layout: Layout, record: Record, new: NewPreset) -> tuple[int, ...]:
+def _preset_values(layout: Layout, record: Record, new: NewPreset) -> tuple[int, ...]:
     """One value a field of a preset's record; without a name it has none."""
     names = [item.name for item in layout.product.per_preset]
     values = []
@@ -193,9 +182,3 @@ def preset_values(layout: Layout, record: Record, new: NewPreset) -> tuple[int, 
             case _:
                 values.append(new.slot)
     return tuple(values)
-
-
-def _write(
-    layout: Layout, record: Record, address: int, counter: int, values: tuple[int, ...], image: bytearray
-) -> None:
-    put(image, address, encode(layout, record, address, counter, values))

@@ -8,6 +8,7 @@ from decimal import ROUND_HALF_EVEN, ROUND_UP, Decimal
 from fractions import Fraction
 from typing import Final
 
+from paramc.numbers import doubles
 from paramc.numbers.enclosure import Precision, context
 from paramc.numbers.irrational import GUARD_DIGITS, Real, enclosure_of, near_of
 
@@ -83,11 +84,9 @@ def _integer(a: Real, rule: Callable[[Fraction | float | Decimal], int]) -> int:
     """The integer that a rule gives which never falls while its number grows."""
     if isinstance(a, Fraction):
         return rule(a)
-    value, error = a.near
-    if error < 0.25:
-        integer = rule(value - error)
-        if integer == rule(value + error):
-            return integer
+    settled = doubles.settled(a.near, rule)
+    if settled is not None:
+        return settled
     for precision in _precisions():
         low, high = a.within(precision)
         if max(low.adjusted(), high.adjusted()) < precision.digits and low.is_finite() and high.is_finite():

@@ -51,10 +51,16 @@ def _roots(whole: int, under: int, degree: int) -> tuple[int, int] | None:
 
 
 def _times_in(number: int, prime: int) -> int:
-    times = 0
-    while number % prime == 0:
-        number //= prime
-        times += 1
+    """By prime, prime^2, prime^4 ... and back: few divisions, however long the number."""
+    powers = [prime]
+    while number % powers[-1] == 0:
+        number //= powers[-1]
+        powers.append(powers[-1] ** 2)
+    times = (1 << (len(powers) - 1)) - 1
+    for at in reversed(range(len(powers) - 1)):
+        if number % powers[at] == 0:
+            number //= powers[at]
+            times += 1 << at
     return times
 
 

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 
-from paramc.tables.certificate import Certificate
-from paramc.tables.datum import Datum, data_of
+from paramc.tables.datum import Datum
 from paramc.tables.knots import Corridor, Part, Span, between, settle
-from paramc.tables.tunnel import Tunnel
+from paramc.tables.survey import NO_LIMIT, Ground, Survey
 
 MOST_PARTS = 255
 """A start is stored in one byte."""
 
 _LEAST_SIZE = 4
+_ANYWHERE = Span(-(1 << 40), 1 << 40)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,18 +51,18 @@ class Blocks:
         return _bytes(len(self.starts), len(self.knots), self.datum.width)
 
 
-def fit_blocks(tunnel: Tunnel, certificate: Certificate, *widths: int) -> Blocks | None:
-    """The blocks of fewest bytes, with knots of one of these widths; None where there are none."""
+def fit_blocks(survey: Survey, most: int = NO_LIMIT) -> Blocks | None:
+    """The blocks of fewest bytes, at most `most`; None where there are none."""
     best: Blocks | None = None
-    whole = (tunnel.codes - 1).bit_length()
+    whole = (survey.tunnel.codes - 1).bit_length()
     # From four blocks up and down, since a good first find cuts the rest short.
     sizes = sorted(range(min(_LEAST_SIZE, whole), whole + 1), key=lambda size: abs(size - whole + 2))
-    for datum, heights in data_of(tunnel, *widths):
-        corridor = Corridor(heights)
+    for ground in survey.grounds:
+        corridor = Corridor(ground.heights)
         for size in sizes:
-            most = best.flash_bytes - 1 if best else 1 << 20
-            found = _fit(tunnel, certificate, datum, corridor, size, most)
-            best = found or best
+            found = _fit(survey, ground, corridor, size, most)
+            if found is not None:
+                best, most = found, found.flash_bytes - 1
     return best
 
 
@@ -72,62 +70,75 @@ def _bytes(starts: int, knots: int, width: int) -> int:
     return starts + knots * width // 8
 
 
-def _fit(
-    tunnel: Tunnel, certificate: Certificate, datum: Datum, corridor: Corridor, size: int, most: int
-) -> Blocks | None:
+def _fit(survey: Survey, ground: Ground, corridor: Corridor, size: int, most: int) -> Blocks | None:
     """Blocks of 2^size codes and at most so many bytes: block after block with the fewest parts that pass."""
-    spans, parts, cuts = [corridor.start], list[Part](), list[int]()
-    firsts = range(0, tunnel.codes, 1 << size)
+    certificate, codes, width = survey.certificate, survey.tunnel.codes, ground.datum.width
+    firsts = range(0, codes, 1 << size)
+    spans, parts, counts = [corridor.start], list[Part](), list[int]()
     for first in firsts:
-        stop = min(first + (1 << size), tunnel.codes)
-        # A piece of the certificate that begins and ends in this block needs a part of its own, and so
-        # do all but one of those of later blocks.
-        least, later = _starts_within(certificate, first + 1, stop), _starts_within(certificate, stop + 1)
-        limit = min(MOST_PARTS - sum(cuts) - (len(firsts) - len(cuts) - 1), 1 << size, ((1 << 16) - 1) >> size)
-        for count in range(max(1, least), limit + 1):
-            if _bytes(len(firsts) + 1, len(parts) + count + later + 1, datum.width) > most:
-                return None
-            pieces = list(_parts(first, stop, size, count))
-            further = _spans(corridor, pieces, spans[-1])
-            if further is not None:
-                break
-        else:
+        stop = min(first + (1 << size), codes)
+        # What is left for this block when all the others get no less than they need.
+        later = certificate.pieces_from(stop)
+        room = (most - len(firsts) - 1) * 8 // width - 1 - later - len(parts)
+        room = min(room, MOST_PARTS - sum(counts) - max(later, len(firsts) - len(counts) - 1))
+        least = max(1, certificate.pieces_from(first) - later)
+        cut = _cut(corridor, spans[-1], first, stop, size, least, room)
+        if cut is None:
             return None
-        cuts.append(count)
-        parts += pieces
-        spans += further
+        count, further_parts, further_spans = cut
+        counts.append(count)
+        parts += further_parts
+        spans += further_spans
     knots = settle(spans, lambda at, entry, knot: corridor.back(parts[at], entry, knot))
     if knots is None:
         return None
-    starts = tuple(accumulate(cuts, initial=0))
-    word = (1 << datum.width) - 1
-    table = Blocks(tunnel.codes, datum, size, starts, tuple(knot & word for knot in knots))
-    return table if tunnel.holds([table.value(k) for k in range(tunnel.codes)]) else None
+    word = (1 << width) - 1
+    starts = tuple(accumulate(counts, initial=0))
+    table = Blocks(codes, ground.datum, size, starts, tuple(knot & word for knot in knots))
+    return table if survey.tunnel.holds([table.value(k) for k in range(codes)]) else None
 
 
-def _starts_within(certificate: Certificate, first: int, stop: int = 1 << 16) -> int:
-    return max(0, bisect_left(certificate.starts, stop) - bisect_left(certificate.starts, first) - 1)
+def _cut(
+    corridor: Corridor, entry: Span, first: int, stop: int, size: int, least: int, most: int
+) -> tuple[int, list[Part], list[Span]] | None:
+    """The fewest equal parts, least .. most, of a block that pass, with the spans of the knots behind them.
 
-
-def _spans(corridor: Corridor, parts: Sequence[Part], entry: Span) -> list[Span] | None:
-    spans = []
-    for part in parts:
-        further = corridor.through(part, entry)
-        if further is None:
-            return None
-        spans.append(entry := further)
-    return spans
-
-
-def _parts(first: int, stop: int, size: int, count: int) -> Iterator[Part]:
-    """The parts of the block at code `first` that have codes below `stop`."""
-    for part in range(count):
-        begin, end = -(-(part << size) // count), -(-((part + 1) << size) // count)
-        end = min(end, stop - first)
-        if begin >= end:
-            return
-        if size <= 8:
-            places = range(begin * count << (8 - size), end * count << (8 - size), count << (8 - size))
-            yield Part(first + begin, first + end, range(places.start - (part << 8), places.stop - (part << 8), places.step))
+    The part in which the last number of parts failed is tried first, alone: where no line at all passes
+    it, nothing before it matters.
+    """
+    doubtful: int | None = None
+    for count in range(least, min(most, 1 << size, ((1 << 16) - 1) // ((1 << size) - 1)) + 1):
+        parts = _parts(first, stop, size, count)
+        if doubtful is not None:
+            suspect = parts[(doubtful - first) * count >> size]
+            if corridor.through(suspect, _ANYWHERE) is None:
+                continue
+        spans = list[Span]()
+        for part in parts:
+            span = corridor.through(part, spans[-1] if spans else entry)
+            if span is None:
+                doubtful = (part.first + part.stop) // 2
+                break
+            spans.append(span)
         else:
-            yield Part(first + begin, first + end, [(place * count >> (size - 8)) & 0xFF for place in range(begin, end)])
+            return count, parts, spans
+    return None
+
+
+def _parts(first: int, stop: int, size: int, count: int) -> list[Part]:
+    """The equal parts of the block of 2^size codes at code `first`, as far as there are codes."""
+    begins = [-(-(part << size) // count) for part in range(count)]
+    ends = [min(end, stop - first) for end in (*begins[1:], 1 << size)]
+    return [
+        Part(first + begin, first + end, _fractions(begin, end, size, count, part))
+        for part, (begin, end) in enumerate(zip(begins, ends, strict=True))
+        if begin < end
+    ]
+
+
+def _fractions(begin: int, end: int, size: int, count: int, part: int) -> range | list[int]:
+    """The fractions of the block's codes begin .. end - 1, which lie in this part."""
+    if size > 8:
+        return [place * count >> (size - 8) & 0xFF for place in range(begin, end)]
+    step = count << (8 - size)
+    return range(begin * step - (part << 8), end * step - (part << 8), step)

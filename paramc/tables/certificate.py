@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass
 
 from paramc.tables.stabbing import Point, stab
@@ -21,6 +22,14 @@ class Certificate:
     def pieces(self) -> int:
         """The lower bound."""
         return len(self.starts)
+
+    def pieces_from(self, code: int) -> int:
+        """A lower bound of the pieces of any division of the codes from this one on, at least 0.
+
+        Pieces of the certificate that begin later are each needed, for the codes from their beginning on
+        have no division into fewer.
+        """
+        return len(self.starts) - bisect_left(self.starts, code)
 
 
 def fewest_pieces(tunnel: Tunnel) -> Certificate:

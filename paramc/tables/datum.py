@@ -1,14 +1,10 @@
-"""What the forms with straight pieces have in common: heights above a datum, in words of 8, 16 or 32 bits."""
+"""What a rule made of straight pieces counts in: heights above a datum, in words of 8, 16 or 32 bits."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from paramc.tables.tunnel import Tunnel
-
-WIDTHS = (8, 16, 32)
-"""Bits of a stored word."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,25 +43,3 @@ class Datum:
         if any(a > b for a, b in zip(least, greatest, strict=True)):
             return None
         return Tunnel(tuple(least), tuple(greatest))
-
-
-def data_of(tunnel: Tunnel, *widths: int) -> Iterator[tuple[Datum, Tunnel]]:
-    """Data for a tunnel of one direction, with the tunnel of their heights; none for any other tunnel.
-
-    For each width the one with most binary places; heights are counted from the first code's farthest
-    legal integer, so that all of the tunnel has heights.
-    """
-    falling = False
-    rising = tunnel.rising()
-    if rising is None:
-        falling = True
-        rising = tunnel.negated().rising()
-    if rising is None:
-        return
-    base = rising.low[0]
-    span = rising.high[-1] - base
-    for width in widths:
-        datum = Datum(-base if falling else base, falling, width, width - max(1, span.bit_length()))
-        heights = datum.heights(rising)
-        if heights is not None:
-            yield datum, heights

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from paramc.tables.datum import Datum, data_of
-from paramc.tables.knots import Corridor, Part, Span, between, settle
-from paramc.tables.tunnel import Tunnel
+from paramc.tables.datum import Datum
+from paramc.tables.knots import Corridor, Part, between, settle
+from paramc.tables.survey import NO_LIMIT, Survey
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,11 +26,8 @@ class EvenGrid:
     def value(self, k: int) -> int:
         """What the C computes for code k, 0 .. entries - 1."""
         assert 0 <= k < self.entries
-        at = k >> self.spacing
-        place = k << 8 >> self.spacing
-        return self.datum.value(
-            between(self.datum.width, self.knots[at], self.knots[at + 1], place & 0xFF)
-        )
+        at, fraction = k >> self.spacing, (k << 8 >> self.spacing) & 0xFF
+        return self.datum.value(between(self.datum.width, self.knots[at], self.knots[at + 1], fraction))
 
     @property
     def flash_bytes(self) -> int:
@@ -38,35 +35,33 @@ class EvenGrid:
         return len(self.knots) * self.datum.width // 8
 
 
-def fit_even_grid(tunnel: Tunnel, *widths: int, pieces: int = 1) -> EvenGrid | None:
-    """The even grid of fewest bytes with knots of one of these widths; None where there is none.
-
-    pieces: a lower bound of the number of straight pieces, where it is known.
-    """
-    found = (
-        _coarsest(tunnel, datum, heights, pieces) for datum, heights in data_of(tunnel, *widths)
-    )
-    return min((grid for grid in found if grid is not None), key=lambda grid: grid.flash_bytes, default=None)
-
-
-def _coarsest(tunnel: Tunnel, datum: Datum, heights: Tunnel, pieces: int) -> EvenGrid | None:
-    corridor = Corridor(heights)
-    for spacing in range((tunnel.codes - 1).bit_length(), -1, -1):
-        if ((tunnel.codes - 1) >> spacing) + 1 < pieces:
-            continue
-        knots = _knots(corridor, tunnel.codes, spacing)
-        if knots is not None:
-            word = (1 << datum.width) - 1
-            grid = EvenGrid(tunnel.codes, datum, spacing, tuple(knot & word for knot in knots))
-            if tunnel.holds([grid.value(k) for k in range(tunnel.codes)]):
-                return grid
-    return None
+def fit_even_grid(survey: Survey, most: int = NO_LIMIT) -> EvenGrid | None:
+    """The even grid of fewest bytes, at most `most`; None where there is none."""
+    best: EvenGrid | None = None
+    last = survey.tunnel.codes - 1
+    for ground in survey.grounds:
+        corridor = Corridor(ground.heights)
+        word = (1 << ground.datum.width) - 1
+        for spacing in range(last.bit_length(), -1, -1):
+            parts = (last >> spacing) + 1
+            if parts < survey.certificate.pieces:
+                continue
+            if (parts + 1) * ground.datum.width // 8 > most:
+                break
+            knots = _knots(corridor, last + 1, spacing)
+            if knots is None:
+                continue
+            grid = EvenGrid(last + 1, ground.datum, spacing, tuple(knot & word for knot in knots))
+            if survey.tunnel.holds([grid.value(k) for k in range(last + 1)]):
+                best, most = grid, grid.flash_bytes - 1
+                break
+    return best
 
 
 def _knots(corridor: Corridor, codes: int, spacing: int) -> tuple[int, ...] | None:
-    parts, spans = [], [corridor.start]
+    parts, spans = list[Part](), [corridor.start]
     for part in _parts(codes, spacing):
-        span: Span | None = corridor.through(part, spans[-1])
+        span = corridor.through(part, spans[-1])
         if span is None:
             return None
         parts.append(part)

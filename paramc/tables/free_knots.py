@@ -8,12 +8,16 @@ from dataclasses import dataclass
 from itertools import count
 
 from paramc.tables.certificate import Certificate
-from paramc.tables.datum import Datum, data_of
+from paramc.tables.datum import Datum
 from paramc.tables.knots import Span, reached, settle
 from paramc.tables.stabbing import Point, stab
+from paramc.tables.survey import NO_LIMIT, Survey
 from paramc.tables.tunnel import Tunnel
 
 _PRODUCT = 1 << 32
+_FEW = 24
+_BACK = (0, 1, 2, 4)
+"""Sixteenths of the way back from the farthest code: knots that are tried."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,20 +53,28 @@ class FreeKnots:
         return self.datum.value(self.heights[at] + product // run)
 
 
-def fit_free_knots(tunnel: Tunnel, certificate: Certificate, *widths: int, most: int = 1 << 20) -> FreeKnots | None:
-    """The free knots of fewest bytes, at most `most`, with heights of one of these widths; None where there are none."""
+def fit_free_knots(survey: Survey, most: int = NO_LIMIT) -> FreeKnots | None:
+    """The free knots of fewest bytes, at most `most`; None where there are none.
+
+    One code alone has none: a division wants two knots.
+    """
     best: FreeKnots | None = None
-    if tunnel.codes == 1:
+    codes = survey.tunnel.codes
+    if codes == 1:
         return None
-    for datum, heights in data_of(tunnel, *widths):
-        route = _Route(heights, certificate)
-        found = route.knots(most // _knot_bytes(tunnel.codes, datum.width))
+    for ground in survey.grounds:
+        route = _Route(ground.heights, survey.certificate)
+        found = route.knots(most // _knot_bytes(codes, ground.datum.width))
         if found is None:
             continue
-        table = FreeKnots(datum, *found)
-        if tunnel.holds([table.value(k) for k in range(tunnel.codes)]):
+        table = FreeKnots(ground.datum, *found)
+        if survey.tunnel.holds([table.value(k) for k in range(codes)]):
             best, most = table, table.flash_bytes - 1
     return best
+
+
+def _knot_bytes(entries: int, width: int) -> int:
+    return ((8 if entries <= 256 else 16) + width) // 8
 
 
 class _Route:
@@ -76,6 +88,7 @@ class _Route:
         self._last = heights.codes - 1
         self._low = [2 * y - 1 for y in heights.low]
         self._high = [2 * y + 1 for y in heights.high]
+        self._certificate = certificate
         self._ends = (*certificate.starts[1:], heights.codes, heights.codes)
 
     def knots(self, most: int) -> tuple[tuple[int, ...], tuple[int, ...]] | None:
@@ -83,7 +96,7 @@ class _Route:
         heights = self._heights
         codes, spans = [0], [Span(heights.low[0], heights.high[0])]
         while codes[-1] < self._last:
-            if len(codes) >= most:
+            if len(codes) + max(1, self._certificate.pieces_from(codes[-1])) > most:
                 return None
             further = self._next(codes[-1], spans[-1])
             if further is None:
@@ -97,16 +110,20 @@ class _Route:
         """The knot after this one from which the following link goes farthest."""
         farthest = self._reach(start, entry)
         best: tuple[int, int, Span] | None = None
-        for back in (0, 1, 2, 3, 4, 6, 8):
-            end = farthest - (farthest - start) * back // 16
-            span = self._span(start, end, entry)
-            if end == self._last and span is not None:
-                return end, span
+        for part in _BACK:
+            end = farthest - (farthest - start) * part // 16
+            span = self._span(start, end, entry) if end > start else None
             if span is not None:
+                if end == self._last:
+                    return end, span
                 onward = self._reach(end, span), end, span
                 if best is None or onward[:2] > best[:2]:
                     best = onward
-        return None if best is None else best[1:]
+        if best is not None:
+            return best[1:]
+        # A line to the very next code always has integers, so that this ends.
+        nearer = ((end, self._span(start, end, entry)) for end in range(farthest - 1, start, -1))
+        return next(((end, span) for end, span in nearer if span is not None), None)
 
     def _points(self, start: int, stop: int) -> Iterator[Point]:
         return zip(count(1), self._low[start + 1 : stop], self._high[start + 1 : stop], strict=False)
@@ -127,7 +144,7 @@ class _Route:
         if fan.flattest.rise >= 0:
             low = max(low, fan.flattest.ceil_at(run, 2))
         high = min(self._heights.high[end], fan.steepest.floor_at(run, 2))
-        return reached(entry, low, high, lambda knot: self._back(start, end, entry, knot))
+        return reached(entry, low, high, _FEW, lambda knot: self._back(start, end, entry, knot))
 
     def _back(self, start: int, end: int, entry: Span, knot: int) -> Span | None:
         """Which integers within `entry` the knot at `start` may be when that at `end` is given."""
@@ -140,7 +157,3 @@ class _Route:
             low = max(low, -((given - least * run) // (run - way)))
             high = min(high, ((most + 1) * run - 1 - given) // (run - way))
         return Span(low, high) if low <= high else None
-
-
-def _knot_bytes(entries: int, width: int) -> int:
-    return ((8 if entries <= 256 else 16) + width) // 8

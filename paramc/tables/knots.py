@@ -13,8 +13,8 @@ FRACTIONS = 256
 """A fraction counts in 256ths of the way from one knot to the next."""
 
 _HALF = FRACTIONS // 2
-_MOST_TRIES = 64
-_FEW = 8
+_FEW = 6
+_MOST_TRIES = 1 << 10
 
 
 def between(width: int, one: int, next_one: int, fraction: int) -> int:
@@ -94,7 +94,7 @@ class Corridor:
         most = fan.steepest.floor_at(FRACTIONS, FRACTIONS)
         if fan.steepest.rise < 0:
             return None
-        return reached(Span(low, high), least, most, lambda knot: self.back(part, entry, knot))
+        return reached(Span(low, high), least, most, _FEW, lambda knot: self.back(part, entry, knot))
 
     def back(self, part: Part, entry: Span, exit_knot: int) -> Span | None:
         """Which integers within `entry` a knot may be when the next one is given; None where none."""
@@ -113,34 +113,29 @@ class Corridor:
         points = zip(part.fractions, self._low[codes], self._high[codes], strict=True)
         if isinstance(part.fractions, range):
             return points
-        # Codes that share a fraction share a height: the last low and the first high rule, both bounds rising.
+        # Codes that share a fraction share a height. Both bounds rise: the last low and first high rule.
         together = (tuple(group) for _, group in groupby(points, lambda point: point[0]))
         merged = [(group[0][0], group[-1][1], group[0][2]) for group in together]
         return None if any(low > high for _, low, high in merged) else iter(merged)
 
 
-def reached(entry: Span, low: int, high: int, back: Callable[[int], Span | None]) -> Span | None:
+def reached(entry: Span, low: int, high: int, few: int, back: Callable[[int], Span | None]) -> Span | None:
     """The integers among low .. high that a line from an integer within `entry` reaches; None where none.
 
     back: the integers from which a line reaches a given one. low and high were found with real numbers.
     Where many integers may be begun from, each of them is reached from one; where few may, some need a
     beginning that is no integer, and the longest run of the others is taken.
     """
-    if entry.high - entry.low >= _FEW:
-        return Span(low, high) if low <= high else None
-    best: Span | None = None
-    run: Span | None = None
-    for knot in range(low, high + 1):
-        if back(knot) is None:
-            run = None
-        else:
-            run = Span(run.low if run else knot, knot)
-            if best is None or run.high - run.low > best.high - best.low:
-                best = run
-            if run.high - run.low >= _FEW:
-                # Wide enough for the knots after it; only the far end may still be out of reach.
-                ...
-    return best
+    if entry.high - entry.low < few:
+        while low <= high and back(low) is None:
+            low += 1
+        while low <= high and back(high) is None:
+            high -= 1
+        if high - low < few:
+            runs = groupby(range(low, high + 1), lambda knot: back(knot) is not None)
+            longest = max((tuple(run) for hit, run in runs if hit), key=len, default=())
+            return Span(longest[0], longest[-1]) if longest else None
+    return Span(low, high) if low <= high else None
 
 
 Back = Callable[[int, Span, int], Span | None]
@@ -151,10 +146,11 @@ def settle(spans: Sequence[Span], back: Back) -> tuple[int, ...] | None:
     """Integer knots, one a span; None where none were found.
 
     spans[i]: where knot i may lie for the sake of what is before it. The last knot is chosen first, each
-    in the middle of what is left to it; a knot for which the one before finds no integer is moved to the
+    in the middle of what is left to it; a knot for which those before find no integers is moved to the
     nearest that was not tried.
     """
     chosen: list[int] = []
+    hopeless: set[tuple[int, int]] = set()
     left = [_from_middle(spans[-1])]
     for _ in range(len(spans) + _MOST_TRIES):
         knot = next(left[-1], None)
@@ -162,7 +158,9 @@ def settle(spans: Sequence[Span], back: Back) -> tuple[int, ...] | None:
             left.pop()
             if not left:
                 return None
-            chosen.pop()
+            hopeless.add((len(left), chosen.pop()))
+            continue
+        if (len(left), knot) in hopeless:
             continue
         before = len(spans) - len(left) - 1
         if before < 0:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import count, pairwise
 from operator import sub
 
 from paramc.tables.certificate import Certificate
-from paramc.tables.datum import Datum, data_of
+from paramc.tables.datum import Datum
 from paramc.tables.stabbing import stab
+from paramc.tables.survey import NO_LIMIT, Survey
 from paramc.tables.tunnel import Tunnel
 
 _PRODUCT = 1 << 32
@@ -64,32 +65,33 @@ class _Piece:
     slope: int
 
 
-def fit_segments(tunnel: Tunnel, certificate: Certificate, *widths: int) -> FreeSegments | None:
-    """The free segments of fewest bytes, with bases of one of these widths; None where there are none."""
+def fit_segments(survey: Survey, most: int = NO_LIMIT) -> FreeSegments | None:
+    """The free segments of fewest bytes, at most `most`; None where there are none."""
     best: FreeSegments | None = None
-    for datum, heights in data_of(tunnel, *widths):
-        steepest = _steepest(heights, certificate)
+    codes = survey.tunnel.codes
+    for ground in survey.grounds:
+        steepest = _steepest(ground.heights, survey.certificate)
         for slope_width in _SLOPE_WIDTHS:
             # Binary places of the slopes: as many as the steepest leaves room for, or one less, since a
             # piece may come out a little steeper than it must. Products stay below 2^32.
-            places = min(slope_width - steepest.bit_length(), 32 - heights.high[-1].bit_length())
+            places = min(slope_width - steepest.bit_length(), 32 - ground.heights.high[-1].bit_length())
             for shift in range(places, max(places - 2, -1), -1):
-                most = 1 << 16 if best is None else best.flash_bytes - 1
-                most_pieces = most // _piece_bytes(tunnel.codes, datum.width, slope_width)
-                pieces = _Divider(heights, certificate, slope_width, shift).pieces(most_pieces)
+                most_pieces = most // _piece_bytes(codes, ground.datum.width, slope_width)
+                divider = _Divider(ground.heights, survey.certificate, slope_width, shift)
+                pieces = divider.pieces(most_pieces)
                 if pieces is None:
                     continue
                 table = FreeSegments(
-                    tunnel.codes,
-                    datum,
+                    codes,
+                    ground.datum,
                     tuple(piece.start for piece in pieces),
                     tuple(piece.base for piece in pieces),
                     tuple(piece.slope for piece in pieces),
                     slope_width,
                     shift,
                 )
-                if tunnel.holds([table.value(k) for k in range(tunnel.codes)]):
-                    best = table
+                if survey.tunnel.holds([table.value(k) for k in range(codes)]):
+                    best, most = table, table.flash_bytes - 1
     return best
 
 
@@ -102,7 +104,7 @@ def _steepest(heights: Tunnel, certificate: Certificate) -> int:
     """A slope that some piece needs, heights a code, rounded down."""
     ends = (*certificate.starts, heights.codes)
     return max(
-        (max(0, heights.low[end - 1] - heights.high[start]) // max(1, end - start - 1))
+        max(0, heights.low[end - 1] - heights.high[start]) // max(1, end - start - 1)
         for start, end in pairwise(ends)
     )
 
@@ -117,6 +119,7 @@ class _Divider:
         # What base * 2^shift + slope * (k - start) may be.
         self._low = [(y << shift) - half for y in heights.low]
         self._high = [((y + 1) << shift) - 1 - half for y in heights.high]
+        self._certificate = certificate
         self._ends = (*certificate.starts[1:], heights.codes, heights.codes)
 
     def pieces(self, most: int) -> list[_Piece] | None:
@@ -125,12 +128,13 @@ class _Divider:
         pieces = list[_Piece]()
         start, reached = 0, self._heights.low[0]
         while start < self._heights.codes:
-            if len(pieces) == most:
+            if len(pieces) + max(1, self._certificate.pieces_from(start)) > most:
                 return None
             piece = self._longest(start, reached)
             pieces.append(piece)
             start = piece.stop
-            reached = piece.base + ((piece.slope * (piece.stop - piece.start - 1) + self._half) >> self._shift)
+            way = piece.slope * (piece.stop - piece.start - 1)
+            reached = piece.base + ((way + self._half) >> self._shift)
         return pieces
 
     def _longest(self, start: int, reached: int) -> _Piece:
@@ -174,5 +178,5 @@ def _spread(low: int, high: int) -> Iterator[int]:
         middle = (low + high) // 2
         yield middle
         for step in range(1, _SLOPES_TRIED):
-            for slope in (middle - (middle - low) * step // _SLOPES_TRIED, middle + (high - middle) * step // _SLOPES_TRIED):
-                yield slope
+            yield middle - (middle - low) * step // _SLOPES_TRIED
+            yield middle + (high - middle) * step // _SLOPES_TRIED

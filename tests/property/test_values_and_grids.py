@@ -152,43 +152,57 @@ def applied(text: str, mistake: Diagnostic) -> str:
     raise AssertionError(f"no block at {mistake.place.text}")
 
 
-_NUMBERS = st.one_of(
-    st.integers(-30, 130).map(str),
-    st.decimals(-30, 130, places=1).map(str),
-    st.sampled_from(("0", "1", "100", "1000000", "0.0001")),
-)
-_SYMBOLS = st.sampled_from(("ms", "ms", "ms", "ms", "s", "us", "Hz"))
-_QUANTITIES = st.tuples(_NUMBERS, _SYMBOLS).map(" ".join)
+_NUMBERS = st.one_of(st.integers(-30, 130).map(str), st.decimals(-30, 130, places=1).map(str))
+_QUANTITIES = st.tuples(_NUMBERS, st.sampled_from(("ms", "s", "us", "Hz"))).map(" ".join)
 
 
 @st.composite
 def params(draw: st.DrawFn) -> str:
-    """A param in which anything may be wrong."""
-    lines = [f"range {draw(_QUANTITIES)} .. {draw(_QUANTITIES)}"]
-    if draw(st.integers(0, 3)):
-        lines.append(f"step {draw(_QUANTITIES)}")
+    """A param that is right, but for one part or two in which anything may be wrong."""
+    parts = st.sampled_from(("range", "grid", "noon", "default", "role", "engine"))
+    faults = draw(st.sets(parts, max_size=2))
+    step = draw(decimals(0, 5, 1).filter(bool))
+    steps = draw(st.integers(1, 60)) * draw(st.sampled_from((1, -1)))
+    first = draw(decimals(-20, 100, 1))
+
+    def at(code: int) -> str:
+        return str(Quantity(first + code * (step if steps > 0 else -step), UNITS[1]))
+
+    def code() -> int:
+        return draw(st.integers(0, abs(steps)))
+
+    ends = f"{at(0)} .. {at(abs(steps))}"
+    if "range" in faults:
+        ends = draw(st.sampled_from((f"{at(0)} .. {draw(_QUANTITIES)}", f"{draw(_QUANTITIES)} .. {at(0)}")))
+    lines = [f"range {ends}"]
+    stepped = draw(st.booleans())
+    if "grid" in faults:
+        wrong = draw(st.sampled_from((draw(_QUANTITIES), "0.001 us", str(Quantity(-step, UNITS[1])))))
+        lines.append(f"step {wrong}" if stepped else f"coded {draw(st.integers(0, 18))} bits")
     else:
-        lines.append(f"coded {draw(st.integers(0, 18))} bits")
-    if draw(st.booleans()):
-        lines.append(f"noon {draw(_QUANTITIES)}")
-    if draw(st.integers(0, 2)) == 0:
+        lines.append(f"step {Quantity(step, UNITS[1])}" if stepped else "coded 6 bits")
+    if "noon" in faults:
         audio = f"audio {draw(st.integers(-10, 110))} %"
-        lines.append(f"taper {draw(st.sampled_from(('linear', 'geometric', audio)))}")
-    if draw(st.booleans()):
+        taper = draw(st.sampled_from(("", "taper linear", "taper geometric", f"taper {audio}")))
+        lines.append(f"noon {draw(st.sampled_from((draw(_QUANTITIES), at(code()))))} {taper}")
+    elif draw(st.booleans()) and abs(steps) > 1:
+        lines.append(f"noon {at(draw(st.integers(1, abs(steps) - 1)))}")
+    if "default" in faults:
         clock = f"at {draw(st.sampled_from(('7:00', '9:30', '12:00', '2:30', '5:00')))}"
         lines.append(f"default {draw(st.one_of(_QUANTITIES, st.sampled_from(('off', 'on', clock))))}")
-    if draw(st.integers(0, 3)) == 0:
-        lines.append("off at stop")
-    if draw(st.integers(0, 2)) == 0:
-        role = draw(st.sampled_from(("delay time", "rate", "loop gain", "level")))
-        lines.append(f"acts as {role}")
-    if draw(st.booleans()):
-        forms = ("u8", "u16", "s16", "q15", "uq4.4", "uq8.8", "q12", "u24", "uq3.9", "q31")
-        form = draw(st.sampled_from(forms))
-        conversions = ("", f"where {draw(st.integers(1, 2))} is {draw(_QUANTITIES)}", "as samples at 32 kHz",
-                       "as phase at 100 kHz", "as gain")  # fmt: skip
-        within = draw(st.sampled_from(("", " within 0.1 ms", " within 1 %", " within 5 ms")))
-        lines.append(f"engine {form} {draw(st.sampled_from(conversions))}{within}")
+    else:
+        lines.append(f"default {at(draw(st.integers(1, abs(steps))))}")
+    lines.append(draw(st.sampled_from(("", "", "off at stop"))))
+    if "role" in faults:
+        lines.append(f"acts as {draw(st.sampled_from(('delay time', 'rate', 'loop gain', 'level')))}")
+    if "engine" in faults:
+        forms = ("u8", "u16", "s16", "q15", "uq4.4", "q8.8", "q12", "u24", "uq3.9", "q31")
+        where = f"where {draw(st.integers(1, 2))} is {draw(_QUANTITIES)}"
+        samples = ("as samples at 32 kHz", "as samples at 100 Hz")
+        conversions = ("", "where 1 is 3 ms", where, *samples, "as phase at 100 kHz", "as gain")
+        withins = ("", " within 0.1 ms", " within 1 %", " within 5 ms")
+        words = (draw(st.sampled_from(choice)) for choice in (forms, conversions, withins))
+        lines.append("engine {} {}{}".format(*words))
     return f'param rise "Rise" {{ {"  ".join(lines)} }}'
 
 

@@ -24,7 +24,7 @@ def test_the_picture_has_every_part_on_its_floor() -> None:
 def test_the_folders_are_there() -> None:
     named = {folder for row in table(PAGE, "folder", "what lives there") for folder in spans(row["folder"])}
     assert all((TOP / folder).is_dir() for folder in named)
-    parts = {f"paramc/{entry.name}" for entry in (TOP / "paramc").iterdir() if (entry / "__init__.py").exists()}
+    parts = {f"paramc/{made.parent.name}" for made in (TOP / "paramc").glob("*/__init__.py")}
     assert {folder for folder in named if folder.startswith("paramc/")} == parts
 
 

@@ -153,10 +153,13 @@ def test_what_may_be_said_again_is_what_the_checks_let_be() -> None:
 def the_line(text: str, opening: str, of: type[nodes.Node]) -> type[nodes.Node]:
     """The class of the one line in a block that a code span makes."""
     [block] = blocks_of(opening.format(spans(text)[0]))
-    found = [line for group in vars(block).values() if isinstance(group, tuple) for line in group]
-    inner = [line for one in found for group in vars(one).values() if isinstance(group, tuple) for line in group]
-    [line] = [one for one in inner if not isinstance(one, of)]
+    [group] = _members(block)
+    [line] = [member for member in _members(group) if not isinstance(member, of)]
     return type(line)
+
+
+def _members(node: nodes.Node) -> list[nodes.Node]:
+    return [one for field in vars(node).values() if isinstance(field, tuple) for one in field]
 
 
 def test_parts_of_holds_go_where_the_checks_let_them() -> None:

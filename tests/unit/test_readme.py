@@ -1,7 +1,7 @@
 """What README.md shows is what happens: its commands run in their order, and its tables are whole.
 
-Of a block of `sh` each command is run as it stands; `sh exits 1` says the status it ends with. What stands in a
-block of `text` right below is found in the output, line for line in that order, with `...` for what is left out.
+A block of `sh` is run as it stands; `sh exits 1` says the status that it ends with. What stands in a block
+of `text` right below is found in the output, line for line in that order, with `...` for what is left out.
 Blocks of `sh ci` make the very surroundings in which these tests run, so they are not run from inside them.
 """
 
@@ -61,6 +61,11 @@ def layout_of(text: str) -> Layout:
     answer = understand(Source("product.paramc", text))
     assert answer.value is not None, answer.diagnostics
     return answer.value.layout
+
+
+def waiting_words() -> set[str]:
+    rows = table(page("grammar/LANGUAGE.md"), "word")
+    return {word.strip() for row in rows for word in row["word"].split(",")}
 
 
 def example() -> str:
@@ -146,12 +151,14 @@ def test_the_walk_through_the_examples_reaches_its_end(tmp_path: Path) -> None:
 
 
 def test_the_files_are_those_that_a_build_writes(tmp_path: Path) -> None:
-    listed = {one.replace("NAME", "teasel_pinch") for row in table(PAGE, "file") for one in spans(row["file"])}
+    named = [one for row in table(PAGE, "file") for one in spans(row["file"])]
     subprocess.run(
         [sys.executable, "-m", "paramc", "build", "examples/teasel_pinch.paramc", "-o", str(tmp_path)],
         cwd=TOP, check=True, capture_output=True,
     )
-    assert {file.name for file in tmp_path.iterdir() if not file.name.startswith(".")} == listed
+    assert {file.name for file in tmp_path.iterdir() if not file.name.startswith(".")} == {
+        one.replace("NAME", "teasel_pinch") for one in named
+    }
 
 
 def test_the_commands_are_those_that_there_are() -> None:
@@ -164,8 +171,7 @@ def test_what_is_not_there_is_not_there() -> None:
     [commands] = re.findall(r"the commands (.*?)\.", missing, re.DOTALL)
     assert len(spans(commands)) == 5
     assert set(spans(commands)) & set(paramc.commands) == set()
-    waiting = {word.strip() for row in table(page("grammar/LANGUAGE.md"), "word") for word in row["word"].split(",")}
-    assert set(spans(missing)) - set(spans(commands)) - {"not-yet"} == waiting
+    assert set(spans(missing)) - set(spans(commands)) - {"not-yet"} == waiting_words()
 
 
 def test_the_cautions_are_word_for_word_those_of_a_product() -> None:
@@ -174,6 +180,20 @@ def test_the_cautions_are_word_for_word_those_of_a_product() -> None:
     told = " ".join(section("Cautions").split())
     assert len(wanted) > 3
     assert [line for line in wanted if line not in told] == []
+
+
+def test_the_examples_are_all_told_of_and_without_fault() -> None:
+    rows = table(page("examples/README.md"), "file")
+    files = sorted((TOP / "examples").glob("*.paramc"))
+    assert sorted(re.findall(r"\[(.*?)\]", " ".join(row["file"] for row in rows))) == [f.name for f in files]
+    for file in files:
+        assert understand(Source(file.name, file.read_text(encoding="utf-8"))).diagnostics == (), file.name
+
+
+def test_what_the_examples_wait_for_are_words_that_wait() -> None:
+    rows = table(page("examples/README.md"), "file")
+    named = {word for row in rows for word in spans(row["waits for"])}
+    assert {"tap", "is", "flat"} <= named <= waiting_words()
 
 
 @pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md", "examples/README.md", "grammar/LANGUAGE.md"])

@@ -1,10 +1,10 @@
 /* What the checksum covers before the record: product code and address. Identity has the address alone, so
  * that anything can read whose memory it is. */
-static void p_cover(p_visit *visit)
+static void p_cover(p_store *store)
 {
-    visit->sum = (visit->kind == P_IDENTITY_) ? P_START_ : P_CODED_;
-    visit->sum = p_add(visit->sum, (uint8_t)(visit->address >> 8));
-    visit->sum = p_add(visit->sum, (uint8_t)(visit->address & 0xFFu));
+    store->sum = (store->kind == P_IDENTITY_) ? P_START_ : P_CODED_;
+    store->sum = p_add(store->sum, (uint8_t)(store->address >> 8));
+    store->sum = p_add(store->sum, (uint8_t)(store->address & 0xFFu));
     p_fetch(visit, P_HEAD_);
 }
 

@@ -1,16 +1,16 @@
 /* What the checksum covers before the record: product code, address and, in a trial's own record, the
  * fingerprint. Identity has the address alone, so that anything can read whose memory it is. */
-static void p_cover(p_visit *visit)
+static void p_cover(p_store *store)
 {
     uint8_t i;
-    uint8_t at = (visit->kind == P_BENCH_) ? 4u : 0u;
-    visit->sum = (visit->kind == P_IDENTITY_) ? P_START_ : P_CODED_;
-    visit->sum = p_add(visit->sum, (uint8_t)(visit->address >> 8));
-    visit->sum = p_add(visit->sum, (uint8_t)(visit->address & 0xFFu));
+    uint8_t at = (store->kind == P_BENCH_) ? 4u : 0u;
+    store->sum = (store->kind == P_IDENTITY_) ? P_START_ : P_CODED_;
+    store->sum = p_add(store->sum, (uint8_t)(store->address >> 8));
+    store->sum = p_add(store->sum, (uint8_t)(store->address & 0xFFu));
     p_fetch(visit, P_HEAD_);
-    if ((visit->kind != P_IDENTITY_) && (visit->piece[0] == 0u)) {
+    if ((store->kind != P_IDENTITY_) && (store->piece[0] == 0u)) {
         for (i = 0u; i < 4u; i++) {
-            visit->sum = p_add(visit->sum, P_FLASH_U8(&p_fingerprints[at + i]));
+            store->sum = p_add(store->sum, P_FLASH_U8(&p_fingerprints[at + i]));
         }
     }
 }

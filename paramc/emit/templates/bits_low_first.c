@@ -1,26 +1,26 @@
 /* The next field of a record: as many bits as it is wide, at most 16, the lowest first. Identity alone has
  * the highest first, so that it reads alike in every product. */
-static uint16_t p_field(p_visit *visit, uint8_t width)
+static uint16_t p_field(p_store *store, uint8_t width)
 {
     uint16_t value = 0u;
     uint16_t place = 1u;
     uint8_t i;
     for (i = 0u; i < width; i++) {
-        if (visit->bits == 0u) {
-            visit->byte = p_next(visit);
-            visit->bits = 8u;
+        if (store->bits == 0u) {
+            store->byte = p_next(visit);
+            store->bits = 8u;
         }
-        if (visit->kind == P_IDENTITY_) {
-            value = (uint16_t)((uint16_t)(value << 1) | (uint16_t)(visit->byte >> 7));
-            visit->byte = (uint8_t)(visit->byte << 1);
+        if (store->kind == P_IDENTITY_) {
+            value = (uint16_t)((uint16_t)(value << 1) | (uint16_t)(store->byte >> 7));
+            store->byte = (uint8_t)(store->byte << 1);
         } else {
-            if ((visit->byte & 1u) != 0u) {
+            if ((store->byte & 1u) != 0u) {
                 value = (uint16_t)(value | place);
             }
             place = (uint16_t)(place << 1);
-            visit->byte = (uint8_t)(visit->byte >> 1);
+            store->byte = (uint8_t)(store->byte >> 1);
         }
-        visit->bits--;
+        store->bits--;
     }
     return value;
 }

@@ -1,0 +1,168 @@
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+import pytest
+
+from paramc.cli import stamp
+from paramc.image.memory import read_memory
+from paramc.image.reading import Loaded, flatten, read_image
+from paramc.image.stamp import Unit, stamp_image
+from paramc.layout.layout import Layout
+from tests.unit.cli.command import Command
+from tests.unit.image.layouts import example, gravel_weir
+
+LIST = "serial,hardware,vca_null,detector_gain reading\r\nTP-000001,A,-3,-12.3\r\nTP-000002,A,4,-11.95\r\n"
+
+
+@pytest.fixture
+def command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Command:
+    return Command(tmp_path, capsys)
+
+
+def memory_in(layout: Layout, path: Path) -> bytes:
+    """The memory that an image file carries, all of it."""
+    loaded = read_image(path.read_bytes())
+    assert isinstance(loaded, Loaded) and not loaded.notes
+    chip = layout.product.chip
+    flat = flatten(loaded.chunks, loaded.origin(chip.hex_at), chip.size, chip.blank)
+    assert not flat.gaps and not flat.outside
+    return flat.data
+
+
+@pytest.mark.parametrize("form", ["hex", "srec", "bin"])
+def test_one_image_a_unit_in_each_form(command: Command, form: str) -> None:
+    layout = example("teasel_pinch")
+    units = command.file("batch.csv", LIST)
+    out = command.folder / "out"
+    done = command.run("stamp", command.layout("teasel_pinch"), "--batch", units, "-o", out, "--form", form)
+    assert (done.status, done.err) == (0, "")
+    names = {path.name for path in out.iterdir() if not path.name.startswith(".")}
+    assert names == {f"teasel_pinch.TP-000001.{form}", f"teasel_pinch.TP-000002.{form}"}
+    one = memory_in(layout, out / f"teasel_pinch.TP-000001.{form}")
+    assert one == stamp_image(layout, Unit("TP-000001", 0, (("vca_null", 125), ("detector_gain", 33))))
+
+
+def test_images_stand_where_the_chip_has_them(command: Command) -> None:
+    layout = gravel_weir()  # hex at 0x810000
+    units = command.file("batch.csv", "serial,hardware\nW1,B2\n")
+    out = command.folder / "out"
+    assert command.run("stamp", command.layout("gravel_weir"), "--batch", units, "-o", out).status == 0
+    image = out / "gravel_weir.W1.hex"
+    assert image.read_bytes().startswith(b":020000040081")
+    contents = read_memory(layout, memory_in(layout, image))
+    assert contents.identity is not None and contents.identity.hardware == 1
+
+
+def test_what_a_person_reads(command: Command) -> None:
+    units = command.file("batch.csv", LIST)
+    done = command.run("stamp", command.layout("teasel_pinch"), "--batch", units, "-o", command.folder / "out")
+    lines = done.out.splitlines()
+    assert any(line.startswith("WARNING. Unplug amplifier and headphones first") for line in lines)
+    assert any(line.startswith("NOTICE. A full erase can wipe serial and trims.") for line in lines)
+    fingerprint = f"{example('teasel_pinch').fingerprint:08X}"
+    assert f"This is a trial, fingerprint {fingerprint}: no release froze it, so it is not to ship." in lines
+    row = "  TP-000001  A         vca_null -3, detector_gain 0.3 dB   teasel_pinch.TP-000001.hex"
+    assert row in lines
+    # A reading of -11.95 asks for -0.05 dB, half way between two steps: the even code.
+    assert any("vca_null 4, detector_gain 0 dB" in line for line in lines)
+    assert lines[-1] == "PASS: 2 of 2 units stamped, 0 failed."
+
+
+def test_a_failed_unit_has_no_image_and_the_others_have(command: Command) -> None:
+    units = command.file("batch.csv", LIST + "TP-000003,A,4,-9\r\n")
+    out = command.folder / "out"
+    done = command.run("stamp", command.layout("teasel_pinch"), "--batch", units, "-o", out)
+    assert done.status == 1
+    assert not list(out.glob("*TP-000003*")) and (out / "teasel_pinch.TP-000002.hex").exists()
+    assert "  Line 4: detector_gain reading -9 asks for -3 dB, which is outside what is plausible" in done.out
+    assert done.out.splitlines()[-1] == "FAIL: 2 of 3 units stamped, 1 failed."
+
+
+def test_the_summary_as_data(command: Command) -> None:
+    units = command.file("batch.csv", LIST + "tp-3,A,4,-12\r\n")
+    out = command.folder / "out"
+    done = command.run("stamp", command.layout("teasel_pinch"), "--batch", units, "-o", out, "--json")
+    assert (done.status, done.err) == (1, "")
+    assert done.data["trial"] is True and done.data["problems"] == []
+    first = done.data["stamped"][0]
+    assert first["trims"] == [
+        {"item": "vca_null", "value": "-3", "measured": True},
+        {"item": "detector_gain", "value": "0.3 dB", "measured": True},
+        {"item": "unity_level", "value": "0 dB", "measured": False},
+    ]
+    assert first["sha256"] == hashlib.sha256((out / first["file"]).read_bytes()).hexdigest()
+    assert done.data["failed"] == [
+        {
+            "line": 4,
+            "serial": "tp-3",
+            "column": "serial",
+            "cell": "tp-3",
+            "sentence": 'Line 4: serial "tp-3" is no serial; write TP-3.',
+        }
+    ]
+    assert {text["key"] for text in done.data["texts"]} >= {"programming", "erasing", "first-power-up"}
+
+
+def test_a_list_that_is_wrong_as_a_whole_writes_nothing(command: Command) -> None:
+    units = command.file("batch.csv", LIST.replace(",", ";"))
+    out = command.folder / "out"
+    words = ("stamp", command.layout("teasel_pinch"), "--batch", units, "-o", out)
+    done = command.run(*words)
+    assert (done.status, done.out) == (1, "")
+    assert "batch.csv: Line 1: the cells are parted by semicolons; write commas: serial,hardware," in done.err
+    assert done.err.endswith("Nothing was stamped.\n")
+    assert not out.exists()
+    again = command.run(*words, "--json")
+    assert again.status == 1 and again.data == {"format": 1, "problems": [done.err.strip()]}
+
+
+def test_a_second_run_is_safe_and_a_stranger_is_left_alone(command: Command) -> None:
+    units = command.file("batch.csv", LIST)
+    out = command.folder / "out"
+    words = ("stamp", command.layout("teasel_pinch"), "--batch", units, "-o", out)
+    assert command.run(*words).status == 0
+    assert command.run(*words).status == 0
+    image = out / "teasel_pinch.TP-000002.hex"
+    image.write_bytes(b"mine")
+    units.write_text(LIST.replace("-3", "-4"), encoding="utf-8")
+    before = (out / "teasel_pinch.TP-000001.hex").read_bytes()
+    done = command.run(*words)
+    assert done.status == 1 and "is not as paramc wrote it" in done.err
+    assert image.read_bytes() == b"mine" and (out / "teasel_pinch.TP-000001.hex").read_bytes() == before
+    assert command.run(*words, "--force").status == 0
+    assert image.read_bytes() != b"mine"
+
+
+def test_a_run_is_bounded(command: Command, monkeypatch: pytest.MonkeyPatch) -> None:
+    units = command.file("batch.csv", LIST)
+    monkeypatch.setattr(stamp, "LARGEST_RUN", 1000)
+    out = command.folder / "out"
+    done = command.run("stamp", command.layout("teasel_pinch"), "--batch", units, "-o", out)
+    assert (done.status, out.exists()) == (1, False)
+    assert done.err == "The list has 2 units, and one run makes 1 images of this size.\n"
+
+
+@pytest.mark.parametrize(
+    ("damage", "words"),
+    [
+        (lambda text: text[:-30], "is not JSON"),
+        (lambda text: text.replace('"format": 1', '"format": 2', 1), "format 2"),
+        (lambda text: text.replace('"blank": 255', '"blank": 254', 1), "layout"),
+    ],
+)
+def test_a_layout_file_at_fault(command: Command, damage: object, words: str) -> None:
+    assert callable(damage)
+    text = command.layout("teasel_pinch").read_text(encoding="utf-8")
+    assert damage(text) != text
+    path = command.file("x.layout.json", damage(text))
+    done = command.run("stamp", path, "--batch", command.file("b.csv", LIST), "-o", command.folder / "out")
+    assert done.status == (1 if words != "layout" else done.status)
+    assert words in done.err or words == "layout"
+
+
+def test_files_that_are_not_there(command: Command) -> None:
+    done = command.run("stamp", command.folder / "no", "--batch", "b.csv", "-o", "out")
+    assert done.status == 1 and "cannot be read: no such file or directory." in done.err
+    assert command.run("stamp", command.layout("teasel_pinch"), "-o", "out").status == 2

@@ -8,7 +8,7 @@ from fractions import Fraction
 from paramc.check import bounds
 from paramc.numbers.quantity import Quantity, decimal_text
 from paramc.numbers.real import Real, compare, to_text
-from paramc.numbers.units import RATIO_TO_ONE, UNITS, Unit
+from paramc.numbers.units import NO_UNIT, RATIO_TO_ONE, UNITS, Unit
 from paramc.syntax import nodes
 from paramc.text.diagnostic import Diagnostic, Mark
 
@@ -36,8 +36,17 @@ def number_in(written: nodes.Quantity, unit: Unit, asked: Asked, found: list[Dia
     """The number in a unit; a quantity of another dimension is told, and gives None."""
     told: list[Diagnostic] = []
     base = bounds.measure(written, asked.what, unit.dimension, told)
-    found.extend(replace(mistake, also=asked.also) for mistake in told)
+    try_ = _with_its_unit(written, unit, asked)
+    found.extend(replace(mistake, also=asked.also, try_=mistake.try_ or try_) for mistake in told)
     return None if base is None else base / unit.factor
+
+
+def _with_its_unit(written: nodes.Quantity, unit: Unit, asked: Asked) -> str:
+    """What was most likely meant by a number without a unit; "" where there is one."""
+    if written.amount.unit != NO_UNIT or not asked.write:
+        return ""
+    meant = literal(written.amount.number, unit)
+    return f"{asked.write} {meant}" if meant else ""
 
 
 def measures(unit: Unit) -> str:

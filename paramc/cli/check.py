@@ -38,6 +38,7 @@ def run(files: Sequence[str], form: str) -> int:
             say.out(*text.render(found).splitlines())
             if found:
                 say.out("")
-            say.out(text.closing(found, len(files) - len(troubles)))
+            if len(files) > len(troubles):
+                say.out(text.closing(found, len(files) - len(troubles)))
     say.person(*troubles)
     return 1 if troubles or has_stop(found) else 0

@@ -18,7 +18,7 @@ _KINDS = {
     "CONTROL": "a control such as TIME",
     "TEXT": "a text in double quotes",
     "NUMBER": "a number",
-    "HEX": "a hexadecimal number",
+    "HEXADECIMAL": "a hexadecimal number",
     "UNIT": "a unit",
     "RATIO": "a ratio such as 4:1",
     "CLOCK": "a clock position such as 2:30",
@@ -86,6 +86,11 @@ def unexpected(error: lark.UnexpectedInput, source: Source) -> Diagnostic:
         return Diagnostic(CLOCK_FORM, f"{span.text} is not a clock position.", span, try_="2:30")
 
     word = _WORD.match(after)
+    glued = re.search(r"[0-9][0-9A-Za-z_.]*$", text[:start])
+    if word and glued:
+        span = Span(source, glued.start(), start + word.end())
+        because = ("Hexadecimal numbers begin with 0x and have the digits 0 to 9 and A to F.",)
+        return Diagnostic(NUMBER_FORM, f"{span.text} is not how a number is written here.", span, because=because)
     if word:
         span = Span(source, start, start + word.end())
         return _word(span, expected, before)
@@ -156,7 +161,7 @@ def _expected(error: lark.UnexpectedInput) -> frozenset[str]:
         names = error.allowed or ()
     else:
         names = ()
-    told = (name for name in names if name not in ("BLANK", "COMMENT"))
+    told = (name for name in names if name not in ("WHITE", "COMMENT"))
     return frozenset(name if name in _KINDS else name.lower() for name in told)
 
 

@@ -53,7 +53,7 @@ class _WholeWords:
         for token in stream:
             if (
                 before is not None
-                and before.type in ("NUMBER", "HEX")
+                and before.type in ("NUMBER", "HEXADECIMAL")
                 and before.end_pos == token.start_pos
                 and token.type != "UNIT"
                 and token[0].isalnum()

@@ -73,7 +73,7 @@ def as_data(layout: Layout, made: Sequence[Output]) -> dict[str, Any]:
 
 def _made(layout: Layout, made: Sequence[Output], folder: str) -> Iterator[str]:
     product = layout.product
-    state = "a trial: no release of it exists, so production and support will not take it for one"
+    state = "a trial: no release froze it, and every image says so"
     yield f"{plain(product.label)}, revision {product.revision}, {state if layout.trial else 'released'}."
     yield f"Fingerprint {layout.fingerprint:08X}. Written to {plain(folder)}:"
     yield ""

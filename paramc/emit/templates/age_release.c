@@ -5,7 +5,7 @@ static void p_cover(p_store *store)
     store->sum = (store->kind == P_IDENTITY_) ? P_START_ : P_CODED_;
     store->sum = p_add(store->sum, (uint8_t)(store->address >> 8));
     store->sum = p_add(store->sum, (uint8_t)(store->address & 0xFFu));
-    p_fetch(visit, P_HEAD_);
+    p_fetch(store, P_HEAD_);
 }
 
 /* Whose a record is whose checksum is right. Revision 0 is a trial's, which this file, a release, does not

@@ -7,7 +7,7 @@ static void p_cover(p_store *store)
     store->sum = (store->kind == P_IDENTITY_) ? P_START_ : P_CODED_;
     store->sum = p_add(store->sum, (uint8_t)(store->address >> 8));
     store->sum = p_add(store->sum, (uint8_t)(store->address & 0xFFu));
-    p_fetch(visit, P_HEAD_);
+    p_fetch(store, P_HEAD_);
     if ((store->kind != P_IDENTITY_) && (store->piece[0] == 0u)) {
         for (i = 0u; i < 4u; i++) {
             store->sum = p_add(store->sum, P_FLASH_U8(&p_fingerprints[at + i]));

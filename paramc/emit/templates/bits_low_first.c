@@ -7,7 +7,7 @@ static uint16_t p_field(p_store *store, uint8_t width)
     uint8_t i;
     for (i = 0u; i < width; i++) {
         if (store->bits == 0u) {
-            store->byte = p_next(visit);
+            store->byte = p_next(store);
             store->bits = 8u;
         }
         if (store->kind == P_IDENTITY_) {

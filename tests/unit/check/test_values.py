@@ -148,7 +148,7 @@ def test_nearness_on_coded_grids_is_counted_in_travel() -> None:
     ("3", TAILS, "value-kind", "item on"),
     ("small", TAILS, "value-kind", "item on"),
     ("8 Hz", TIME, "wrong-unit", ""),
-    ("8", TIME, "wrong-unit", ""),
+    ("8", TIME, "wrong-unit", "item 8 ms"),
     ("-24 dB", FALLING, "wrong-unit", ""),
     ("-24 dBV", FALLING, "wrong-unit", ""),
 ])  # fmt: skip

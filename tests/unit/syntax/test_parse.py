@@ -85,6 +85,9 @@ def test_quantities(text: str, number: str, unit: str) -> None:
         ("default at 6:15", "clock-form", "7:00 to 5:00"),
         ("default at 13:00", "clock-form", "7:00 to 5:00"),
         ("rnage 1 ms .. 2 ms", "syntax", "range"),
+        ("step 1x5 ms", "number-form", ""),
+        ("step 0x1G ms", "number-form", ""),
+        ("step 1F00 ms", "number-form", ""),
         ("step 5 ms Step 6 ms", "syntax", "step"),
     ],
 )

@@ -66,7 +66,7 @@ def write_all(folder: str, outputs: Sequence[Output], record: str, *, force: boo
     """Writes every file of a set into a folder, each whole, and none where one cannot be written.
 
     record: the name of a small file in the folder that holds the digests of what was written,
-    by which the next run knows its own files from a person's. Raises Trouble and leaves the
+    (and by earlier runs) by which the next run knows its own files from a person's. Raises Trouble and leaves the
     folder as it was: a folder that cannot be made, a disk that is full, a file that paramc did
     not write (unless force).
     """
@@ -77,7 +77,9 @@ def write_all(folder: str, outputs: Sequence[Output], record: str, *, force: boo
         known = _known(record_path)
         if not force:
             _refuse_strangers(target, outputs, known)
+        names = {output.name for output in outputs}
         mine = {(_digest(output.data), output.name) for output in outputs}
+        mine |= {entry for entry in known if entry[1] not in names}
         # Both generations stand in the record while files are being replaced: were we stopped
         # half way, the next run would know each of them.
         _replace(

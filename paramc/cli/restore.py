@@ -39,7 +39,7 @@ class _Refused(Exception):
 
 def run(dump: str, releases: str, presets: str | None, output: str, *, force: bool, as_json: bool) -> int:
     """Exit status: 0 written, 1 nothing written because a file, the dump or the document is at fault."""
-    form = FORMS.get(Path(output).suffix.removeprefix("."))
+    form = FORMS.get(Path(output).suffix.removeprefix(".").lower())
     if form is None:
         raise click.UsageError(f"the name of the image must end in {', '.join(f'.{end}' for end in FORMS)}")
     if os.path.exists(output) and os.path.exists(dump) and os.path.samefile(dump, output):

@@ -98,6 +98,7 @@ class HeaderView:
     trims: tuple[MemberView, ...]
     seen: str
     sum_type: str
+    length_type: str
     places: str
     longest: str
     first_preset: str
@@ -160,6 +161,7 @@ def header_view(layout: Layout, rows: Rows, panel: Panel, source: SourceView) ->
         trims=tuple(_members(layout, [row for row in rows.rows if row.structure == "trims"])),
         seen=source.seen,
         sum_type=source.sum_type,
+        length_type=source.length_type,
         places=str(sum(len(record.places) for record in layout.records)),
         longest=str(max(record.length for record in layout.records)),
         first_preset=str(product.first_preset),

@@ -62,6 +62,7 @@ class SourceView:
     index_type: str
     nothing: str
     offset_type: str
+    length_type: str
     offset_most: str
     look_rows: str
     row_count: str
@@ -134,17 +135,19 @@ def source_view(layout: Layout, rows: Rows, tables: Tables, panel: Panel, nothin
     start = start_of(layout)
     setup, bench = rows.kind(Kind.SETUP), rows.kind(Kind.BENCH)
     presets = next(at for at, kind in enumerate(rows.kinds) if kind.record.kind is Kind.PRESETS)
-    offsets = "uint8_t" if _most_bytes(rows) <= 0xFF else "uint16_t"
+    lengths = _narrowest(max(record.length for record in layout.records))
+    offsets = _narrowest(_most_bytes(rows))
     tested = values_counted(layout)
     return SourceView(
         file=f"{product.name}.paramc",
         header=f"{product.name}.h",
         suffix=".c",
         build="",
-        constants=_constants(layout, rows, factory, nothing, offsets),
+        constants=_constants(layout, rows, factory, nothing, offsets, lengths),
         index_type="uint8_t" if nothing == 0xFF else "uint16_t",
         nothing=f"0x{nothing:X}u",
         offset_type=offsets,
+        length_type=lengths,
         offset_most="0xFFu" if offsets == "uint8_t" else "0xFFFFu",
         look_rows=unsigned(rows.of_look),
         row_count=unsigned(len(rows.rows)),
@@ -255,7 +258,7 @@ def _most_bytes(rows: Rows) -> int:
 
 
 def _constants(
-    layout: Layout, rows: Rows, factory: Factory, nothing: int, offsets: str
+    layout: Layout, rows: Rows, factory: Factory, nothing: int, offsets: str, lengths: str
 ) -> tuple[str, ...]:
     """Definitions for this file alone; their names end in an underscore, which no name of a product does."""
     product = layout.product
@@ -294,13 +297,18 @@ def _constants(
         words |= {"FACTORY": unsigned(len(factory.sounds)), "FACTORED": unsigned(factory.bytes_each)}
     if factory.names:
         words["NAMED"] = unsigned(len(factory.name_rows))
-    reader = "U8" if nothing == 0xFF else "U16"
-    offset_reader = "U8" if offsets == "uint8_t" else "U16"
+    readers = {"INDEX": "uint8_t" if nothing == 0xFF else "uint16_t", "OFFSET": offsets, "LENGTH": lengths}
     return (
         *(f"{upper}_{word}_ {value}" for word, value in words.items()),
-        f"{upper}_FLASH_INDEX_(p) {upper}_FLASH_{reader}(p)",
-        f"{upper}_FLASH_OFFSET_(p) {upper}_FLASH_{offset_reader}(p)",
+        *(
+            f"{upper}_FLASH_{word}_(p) {upper}_FLASH_{'U8' if kind == 'uint8_t' else 'U16'}(p)"
+            for word, kind in readers.items()
+        ),
     )
+
+
+def _narrowest(most: int) -> str:
+    return "uint8_t" if most <= 0xFF else "uint16_t"
 
 
 def _sum_comment(algorithm: Algorithm) -> str:

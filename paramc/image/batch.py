@@ -146,8 +146,8 @@ def _rows(data: bytes) -> list[_Row] | Mistake:
                 return _whole(f"The list has more than {MOST_UNITS} units; write it as several.")
     except csv.Error:
         sentence = (
-            f"Line {line} is not CSV: a quote is not closed, stands inside a cell that does not begin with"
-            " one, or is followed by more text; a quote inside a quoted cell is written twice."
+            f"Line {line} is not CSV: a quote is not closed, or more text follows one that is (a quote inside"
+            " a quoted cell is written twice), or a cell is longer than any."
         )
         return Mistake(line, "", "", sentence)
     if not rows:

@@ -5,34 +5,45 @@ All values here are plain numbers in the unit that the range is written in.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import TypeAlias, assert_never
+from typing import TypeAlias, TypeVar, assert_never
 
-from paramc.numbers.real import Real, add, compare, multiply, nearest, power, subtract
+from paramc.model.laws import (
+    HALF,
+    Geometric,
+    Law,
+    Points,
+    SCurve,
+    Straight,
+    ThreePoint,
+    travel_at,
+    value_at,
+)
+from paramc.numbers.arithmetic import REALS, Arithmetic
+from paramc.numbers.real import Real, add, compare, multiply, nearest, subtract
 from paramc.numbers.units import Unit
 
-HALF = Fraction(1, 2)
+__all__ = [
+    "HALF",
+    "Coded",
+    "Geometric",
+    "Grid",
+    "Law",
+    "Points",
+    "SCurve",
+    "Scale",
+    "Stepped",
+    "Straight",
+    "ThreePoint",
+    "code_number",
+    "code_value",
+    "noon_claim_holds",
+    "noon_reach",
+]
 
-
-@dataclass(frozen=True, slots=True)
-class Straight:
-    """Equal change for equal travel."""
-
-
-@dataclass(frozen=True, slots=True)
-class Geometric:
-    """Equal ratio for equal travel; both ends of one sign and not zero."""
-
-
-@dataclass(frozen=True, slots=True)
-class ThreePoint:
-    """One exponential through both ends and noon, a value strictly between the ends."""
-
-    noon: Fraction
-
-
-Law: TypeAlias = Straight | Geometric | ThreePoint
+N = TypeVar("N")
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,50 +105,31 @@ class Scale:
         """The greater end."""
         return max(self.first, self.last)
 
-    def at(self, travel: Fraction) -> Real:
+    def at(self, travel: Real) -> Real:
         """The taper's value at a share of travel, 0 to 1."""
-        match self.law:
-            case Straight():
-                return self.first + (self.last - self.first) * travel
-            case Geometric():
-                return multiply(self.first, power(self.last / self.first, travel))
-            case ThreePoint(noon):
-                r = (self.last - noon) / (noon - self.first)
-                if r == 1:
-                    return self.first + (self.last - self.first) * travel
-                share = (self.last - self.first) / (r * r - 1)
-                return add(self.first, multiply(share, subtract(power(r, 2 * travel), Fraction(1))))
-            case other:
-                assert_never(other)
+        return value_at(REALS, self.law, self.first, self.last)(travel)
+
+    def travel_of(self, value: Real) -> Real:
+        """The share of travel at which the taper gives a value inside the range: what undoes `at`. A
+        fraction where that can be proved."""
+        return travel_at(REALS, self.law, self.first, self.last)(value)
 
     def value(self, code: int) -> Real:
         """The value of a code, 0 up to codes - 1. Code 0 of an item that is off at its stop has none:
         asking for it is a mistake of the caller."""
         assert 0 <= code < self.codes and not (code == 0 and self.off_at_stop)
-        match self.grid:
-            case Stepped():
-                return self.first + code * self.signed_step
-            case Coded(bits):
-                return self.at(Fraction(code, (1 << bits) - 2))
-            case other:
-                assert_never(other)
+        return code_value(REALS, self)(code)
 
-    def code_at(self, travel: Fraction) -> int:
+    def code_at(self, travel: Real) -> int:
         """The code at a share of travel: nearest in value on steps, in travel where coded; ties to
         the even code."""
-        match self.grid:
-            case Stepped():
-                return self._nearest_step(self.at(travel))
-            case Coded(bits):
-                return nearest(travel * ((1 << bits) - 2))
-            case other:
-                assert_never(other)
+        return nearest(code_number(REALS, self)(travel))
 
     def nearest_code(self, value: Real) -> int:
         """The code nearest to a value inside the range, counted as in code_at. Never the off code."""
         match self.grid:
             case Stepped():
-                code = self._nearest_step(value)
+                code = nearest(multiply(subtract(value, self.first), 1 / self.signed_step))
             case Coded(bits):
                 code = self._nearest_coded(value, (1 << bits) - 2)
             case other:
@@ -155,9 +147,6 @@ class Scale:
         """Whether a value lies in the range, ends included."""
         return self.low <= value <= self.high
 
-    def _nearest_step(self, value: Real) -> int:
-        return nearest(multiply(subtract(value, self.first), 1 / self.signed_step))
-
     def _nearest_coded(self, value: Real, top: int) -> int:
         # The border between two codes is the taper's value half way between them. Comparing
         # there, and not rounding a logarithm, lets an exact tie be seen as one.
@@ -173,3 +162,53 @@ class Scale:
             else:
                 high = middle
         return low
+
+
+def code_value(of: Arithmetic[N], scale: Scale) -> Callable[[int], N]:
+    """The value of each code that has one; see Scale.value."""
+    match scale.grid:
+        case Stepped():
+            first, step = scale.first, scale.signed_step
+            above, more = first.numerator * step.denominator, step.numerator * first.denominator
+            below = first.denominator * step.denominator
+            return lambda code: of.ratio(above + code * more, below)
+        case Coded(bits):
+            top, value = (1 << bits) - 2, value_at(of, scale.law, scale.first, scale.last)
+            return lambda code: value(of.ratio(code, top))
+        case other:
+            assert_never(other)
+
+
+def code_number(of: Arithmetic[N], scale: Scale) -> Callable[[N], N]:
+    """The code at a share of travel before it is rounded; see Scale.code_at."""
+    match scale.grid:
+        case Stepped():
+            value = value_at(of, scale.law, scale.first, scale.last)
+            steps, start = of.of(1 / scale.signed_step), of.of(-scale.first)
+            return lambda travel: of.multiply(of.add(value(travel), start), steps)
+        case Coded(bits):
+            top = of.ratio((1 << bits) - 2, 1)
+            return lambda travel: of.multiply(travel, top)
+        case other:
+            assert_never(other)
+
+
+def noon_reach(scale: Scale) -> tuple[Real, Real]:
+    """The lowest and highest value that may be called the noon of a taper: half a step, or half a code
+    where coded, on either side of its value at half travel, before any flat."""
+    match scale.grid:
+        case Stepped(step):
+            noon = scale.at(HALF)
+            return subtract(noon, step / 2), add(noon, step / 2)
+        case Coded(bits):
+            half_code = Fraction(1, 2 * ((1 << bits) - 2))
+            before, after = scale.at(HALF - half_code), scale.at(HALF + half_code)
+            return (before, after) if scale.first < scale.last else (after, before)
+        case other:
+            assert_never(other)
+
+
+def noon_claim_holds(scale: Scale, noon: Fraction) -> bool:
+    """Whether a noon, written beside a taper, is what the taper gives there, ends of noon_reach included."""
+    low, high = noon_reach(scale)
+    return compare(low, noon) <= 0 <= compare(high, noon)

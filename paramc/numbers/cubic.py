@@ -1,7 +1,7 @@
 """Functions made of cubic pieces that go one way, and what undoes them; exact in rationals.
 
-The root of a cubic with rational coefficients is found as a fraction where it is one. Any other is irrational,
-so that comparing it with a fraction always ends.
+The root of a cubic with rational coefficients is found as a fraction where it is one. Any other is
+irrational, so that comparing it with a fraction always ends.
 """
 
 from __future__ import annotations

@@ -32,6 +32,9 @@ MULTIPLIED_OUT: Final = 16
 """Whole powers up to this are products; further ones go through a logarithm."""
 
 
+_ONE_BY_LN_10: Final[Near] = (1 / math.log(10), ROOM)
+
+
 def of_fraction(number: Fraction) -> Near:
     return ratio(number.numerator, number.denominator)
 
@@ -95,6 +98,10 @@ def reciprocal(a: Near) -> Near:
     return value, 2 * a[1] / size / size + abs(value) * ROOM + TINY
 
 
+def divide(a: Near, b: Near) -> Near:
+    return multiply(a, reciprocal(b))
+
+
 def power(base: Fraction, exponent: Fraction) -> Near:
     """base ** exponent of a base above zero."""
     try:
@@ -135,6 +142,13 @@ def whole_power(a: Near, times: int) -> Near:
     return reciprocal(value) if times < 0 else value
 
 
+def sqrt(a: Near) -> Near:
+    if not (a[0] > TINY and a[0] > 2 * a[1]):
+        return UNKNOWN
+    value = math.sqrt(a[0])
+    return value, a[1] / value + value * ROOM
+
+
 def exp(a: Near) -> Near:
     if not a[1] < 0.001:
         return UNKNOWN
@@ -152,6 +166,10 @@ def ln(a: Near) -> Near:
     return value, 2 * a[1] / a[0] + (abs(value) + 1) * ROOM
 
 
+def lg(a: Near) -> Near:
+    return multiply(ln(a), _ONE_BY_LN_10)
+
+
 def sin(a: Near) -> Near:
     value, error = a
     if not (abs(value) < FARTHEST_ANGLE and error < 1):
@@ -167,4 +185,4 @@ def cos(a: Near) -> Near:
 
 
 def tan(a: Near) -> Near:
-    return multiply(sin(a), reciprocal(cos(a)))
+    return divide(sin(a), cos(a))

@@ -108,37 +108,32 @@ def _cut(
     """
     doubtful: int | None = None
     for count in range(least, min(most, 1 << size, ((1 << 16) - 1) // ((1 << size) - 1)) + 1):
-        parts = _parts(first, stop, size, count)
         if doubtful is not None:
-            suspect = parts[(doubtful - first) * count >> size]
+            suspect = _part(first, stop, size, count, (doubtful - first) * count >> size)
             if corridor.through(suspect, _ANYWHERE) is None:
                 continue
-        spans = list[Span]()
-        for part in parts:
+        parts, spans = list[Part](), list[Span]()
+        for number in range(((stop - first - 1) * count >> size) + 1):
+            part = _part(first, stop, size, count, number)
             span = corridor.through(part, spans[-1] if spans else entry)
             if span is None:
                 doubtful = (part.first + part.stop) // 2
                 break
+            parts.append(part)
             spans.append(span)
         else:
             return count, parts, spans
     return None
 
 
-def _parts(first: int, stop: int, size: int, count: int) -> list[Part]:
-    """The equal parts of the block of 2^size codes at code `first`, as far as there are codes."""
-    begins = [-(-(part << size) // count) for part in range(count)]
-    ends = [min(end, stop - first) for end in (*begins[1:], 1 << size)]
-    return [
-        Part(first + begin, first + end, _fractions(begin, end, size, count, part))
-        for part, (begin, end) in enumerate(zip(begins, ends, strict=True))
-        if begin < end
-    ]
-
-
-def _fractions(begin: int, end: int, size: int, count: int, part: int) -> range | list[int]:
-    """The fractions of the block's codes begin .. end - 1, which lie in this part."""
+def _part(first: int, stop: int, size: int, count: int, number: int) -> Part:
+    """One of the equal parts of the block of 2^size codes at code `first`, as far as there are codes."""
+    begin = -(-(number << size) // count)
+    end = min(-(-((number + 1) << size) // count), stop - first)
+    fractions: range | list[int]
     if size > 8:
-        return [place * count >> (size - 8) & 0xFF for place in range(begin, end)]
-    step = count << (8 - size)
-    return range(begin * step - (part << 8), end * step - (part << 8), step)
+        fractions = [(place * count >> (size - 8)) & 0xFF for place in range(begin, end)]
+    else:
+        step = count << (8 - size)
+        fractions = range(begin * step - (number << 8), end * step - (number << 8), step)
+    return Part(first + begin, first + end, fractions)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import count
+from itertools import chain, count
 
 from paramc.tables.certificate import Certificate
 from paramc.tables.datum import Datum
@@ -109,21 +109,20 @@ class _Route:
     def _next(self, start: int, entry: Span) -> tuple[int, Span] | None:
         """The knot after this one from which the following link goes farthest."""
         farthest = self._reach(start, entry)
-        best: tuple[int, int, Span] | None = None
+        tries: list[tuple[int, int, Span]] = []
         for part in _BACK:
             end = farthest - (farthest - start) * part // 16
             span = self._span(start, end, entry) if end > start else None
             if span is not None:
-                if end == self._last:
-                    return end, span
-                onward = self._reach(end, span), end, span
-                if best is None or onward[:2] > best[:2]:
-                    best = onward
-        if best is not None:
-            return best[1:]
+                tries.append((self._last + 1 if end == self._last else self._reach(end, span), end, span))
+        tries.sort(key=lambda one: one[:2], reverse=True)
         # A line to the very next code always has integers, so that this ends.
         nearer = ((end, self._span(start, end, entry)) for end in range(farthest - 1, start, -1))
-        return next(((end, span) for end, span in nearer if span is not None), None)
+        for end, span in chain((one[1:] for one in tries), nearer):
+            whole = None if span is None else self._whole(start, end, entry, span)
+            if whole is not None:
+                return end, whole
+        return None
 
     def _points(self, start: int, stop: int) -> Iterator[Point]:
         return zip(count(1), self._low[start + 1 : stop], self._high[start + 1 : stop], strict=False)
@@ -144,7 +143,10 @@ class _Route:
         if fan.flattest.rise >= 0:
             low = max(low, fan.flattest.ceil_at(run, 2))
         high = min(self._heights.high[end], fan.steepest.floor_at(run, 2))
-        return reached(entry, low, high, _FEW, lambda knot: self._back(start, end, entry, knot))
+        return Span(low, high) if low <= high else None
+
+    def _whole(self, start: int, end: int, entry: Span, span: Span) -> Span | None:
+        return reached(entry, span.low, span.high, _FEW, lambda knot: self._back(start, end, entry, knot))
 
     def _back(self, start: int, end: int, entry: Span, knot: int) -> Span | None:
         """Which integers within `entry` the knot at `start` may be when that at `end` is given."""

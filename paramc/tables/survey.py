@@ -46,10 +46,11 @@ def _grounds(rising: Tunnel, falling: bool) -> Iterator[Ground]:
     """For each width of a word the datum with most binary places whose heights reach every code.
 
     Heights are counted from the first code's farthest legal integer, so that all of the tunnel has some.
+    Words of 16 bits come first: they win most often, and what they cost ends other searches early.
     """
     base = rising.low[0]
     span = rising.high[-1] - base
-    for width in (8, 16) if span < 1 << 16 else (8, 16, 32):
+    for width in (16, 8) if span < 1 << 16 else (16, 32, 8):
         datum = Datum(-base if falling else base, falling, width, width - max(1, span.bit_length()))
         heights = datum.heights(rising)
         if heights is not None:

@@ -71,10 +71,11 @@ def test_what_is_no_document(data: bytes, words: str) -> None:
     "text", ["", "\x1b[2J", "\u202e", "\ud800", "9" * 400_000, "at " * 100_000, "1_" * 200_000]
 )
 def test_a_value_of_anything_is_refused_within_bounds(text: str) -> None:
-    data = {"product": "gravel_weir", "presets": [{"slot": 1, "values": {"depth": text, "pick": text}}]}
-    answer = document(json.dumps(data).encode())
-    assert isinstance(answer, tuple)
-    assert {problem.path for problem in answer} == {"$.presets[0].values.depth", "$.presets[0].values.pick"}
+    for item in ("depth", "floor", "pick", "bright"):
+        data = {"product": "gravel_weir", "presets": [{"slot": 1, "values": {item: text}}]}
+        answer = document(json.dumps(data).encode())
+        assert isinstance(answer, tuple)
+        assert [problem.path for problem in answer] == [f"$.presets[0].values.{item}"]
 
 
 def test_a_document_of_many_mistakes_tells_the_first() -> None:

@@ -125,4 +125,4 @@ def _places(places: Sequence[Place]) -> Iterator[str]:
 
 
 def _quoted(label: str) -> str:
-    return f'"{label}"'
+    return f'"{plain(label)}"'

@@ -45,7 +45,7 @@ static p_answer p_look_at(p_store *store, p_index place, uint8_t *to, uint8_t *t
     uint8_t revision;
     uint8_t byte;
     store->address = P_FLASH_U16(&p_places[place]);
-    store->left = P_FLASH_U16(&p_kinds[store->kind].length);
+    store->left = P_FLASH_LENGTH_(&p_kinds[store->kind].length);
     store->trouble = P_OK;
     store->piece[0] = 0xFFu;
     store->changed = 0u;

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,11 @@ import pytest
 from paramc.cli.main import paramc
 from paramc.layout.json_form import to_json
 from tests.unit.image.layouts import every_layout
+
+
+@cache
+def _files() -> dict[str, bytes]:
+    return {layout.product.name: to_json(layout) for layout in every_layout()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +42,8 @@ class Command:
         self._captured = captured
         self.layouts = folder / "layouts"
         self.layouts.mkdir()
-        for layout in every_layout():
-            self.layout(layout.product.name).write_bytes(to_json(layout))
+        for name, data in _files().items():
+            self.layout(name).write_bytes(data)
 
     def layout(self, name: str) -> Path:
         return self.layouts / f"{name}.layout.json"

@@ -38,6 +38,13 @@ def test_what_a_person_wrote_or_changed_is_left_alone(tmp_path: Path) -> None:
     assert content(tmp_path)["a.h"] == b"two"
 
 
+def test_a_second_set_does_not_make_strangers_of_the_first(tmp_path: Path) -> None:
+    write_all(str(tmp_path), FIRST, RECORD, force=False)
+    write_all(str(tmp_path), (Output("b.h", b"other"),), RECORD, force=False)
+    write_all(str(tmp_path), SECOND, RECORD, force=False)
+    assert content(tmp_path)["a.h"] == b"two"
+
+
 def test_a_stranger_of_the_same_bytes_is_no_stranger(tmp_path: Path) -> None:
     (tmp_path / "a.h").write_bytes(b"one")
     write_all(str(tmp_path), FIRST, RECORD, force=False)

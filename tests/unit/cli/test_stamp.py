@@ -57,13 +57,14 @@ def test_images_stand_where_the_chip_has_them(command: Command) -> None:
 
 def test_what_a_person_reads(command: Command) -> None:
     units = command.file("batch.csv", LIST)
-    done = command.run("stamp", command.layout("teasel_pinch"), "--batch", units, "-o", command.folder / "out")
+    out = command.folder / "out"
+    done = command.run("stamp", command.layout("teasel_pinch"), "--batch", units, "-o", out)
     lines = done.out.splitlines()
     assert any(line.startswith("WARNING. Unplug amplifier and headphones first") for line in lines)
     assert any(line.startswith("NOTICE. A full erase can wipe serial and trims.") for line in lines)
     fingerprint = f"{example('teasel_pinch').fingerprint:08X}"
     assert f"This is a trial, fingerprint {fingerprint}: no release froze it, so it is not to ship." in lines
-    row = "  TP-000001  A         vca_null -3, detector_gain 0.3 dB   teasel_pinch.TP-000001.hex"
+    row = "  TP-000001  A         vca_null -3, detector_gain 0.3 dB  teasel_pinch.TP-000001.hex"
     assert row in lines
     # A reading of -11.95 asks for -0.05 dB, half way between two steps: the even code.
     assert any("vca_null 4, detector_gain 0 dB" in line for line in lines)
@@ -145,21 +146,21 @@ def test_a_run_is_bounded(command: Command, monkeypatch: pytest.MonkeyPatch) -> 
 
 
 @pytest.mark.parametrize(
-    ("damage", "words"),
+    ("old", "new", "words"),
     [
-        (lambda text: text[:-30], "is not JSON"),
-        (lambda text: text.replace('"format": 1', '"format": 2', 1), "format 2"),
-        (lambda text: text.replace('"blank": 255', '"blank": 254', 1), "layout"),
+        ('"format": 1', '"format": 2', "The layout file has format 2"),
+        ('"records"', '"recordz"', 'The file has a key "recordz"'),
+        ("{", "[", "The file is not JSON"),
     ],
 )
-def test_a_layout_file_at_fault(command: Command, damage: object, words: str) -> None:
-    assert callable(damage)
+def test_a_layout_file_at_fault(command: Command, old: str, new: str, words: str) -> None:
     text = command.layout("teasel_pinch").read_text(encoding="utf-8")
-    assert damage(text) != text
-    path = command.file("x.layout.json", damage(text))
-    done = command.run("stamp", path, "--batch", command.file("b.csv", LIST), "-o", command.folder / "out")
-    assert done.status == (1 if words != "layout" else done.status)
-    assert words in done.err or words == "layout"
+    path = command.file("x.layout.json", text.replace(old, new, 1))
+    out = command.folder / "out"
+    done = command.run("stamp", path, "--batch", command.file("b.csv", LIST), "-o", out)
+    assert (done.status, out.exists()) == (1, False)
+    assert f"x.layout.json is not a sound layout file. {words}" in done.err
+    assert len(done.err.splitlines()) == 1
 
 
 def test_files_that_are_not_there(command: Command) -> None:

@@ -1,0 +1,51 @@
+"""What cppcheck's MISRA addon says of the emitted C is what misra.txt lists, with a reason for each."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from tests.target.emitted import Emitted, emit, layout_of
+from tests.target.products import ALL
+
+LIST = Path(__file__).with_name("misra.txt")
+
+
+def listed() -> dict[str, str]:
+    lines = [line for line in LIST.read_text(encoding="utf-8").splitlines() if not line.startswith("#")]
+    return {number: reason.strip() for number, reason in (line.split(maxsplit=1) for line in lines)}
+
+
+def reported(emitted: Emitted) -> dict[str, list[str]]:
+    """The rules that are reported, each with where."""
+    done = subprocess.run(
+        ["cppcheck", "--addon=misra", "--enable=style", "--quiet", "--std=c99", "--language=c",
+         "--template={id} {file}:{line} {message}", "-I", emitted.folder, emitted.source],
+        capture_output=True, encoding="utf-8", check=True,
+    )  # fmt: skip
+    found: dict[str, list[str]] = {}
+    for line in done.stderr.splitlines():
+        # Any other word of the checker on what cannot be right, such as a shift too far.
+        if match := re.match(r"misra-c2012-([0-9.]+) (\S+)", line):
+            found.setdefault(match[1], []).append(match[2])
+    assert "misra" in done.stderr  # the addon has run
+    return found
+
+
+@pytest.mark.slow
+@pytest.mark.needs("cppcheck")
+def test_the_rules_that_remain_are_listed(tmp_path: Path) -> None:
+    found: dict[str, list[str]] = {}
+    for name, text in ALL.items():
+        for rule, places in reported(emit(layout_of(text), tmp_path / name)).items():
+            found.setdefault(rule, []).extend(places)
+    assert {rule: places for rule, places in found.items() if rule not in listed()} == {}
+    assert sorted(set(listed()) - set(found)) == []
+
+
+def test_every_rule_has_a_reason() -> None:
+    assert listed()
+    assert all(re.fullmatch(r"\d+\.\d+", rule) and len(reason) > 20 for rule, reason in listed().items())

@@ -1,0 +1,139 @@
+/* The board of pedal.c on a computer: a script on standard input plays the panel, standard output tells what
+ * the unit does. The memory is a file named on the command line: pedal MEMORY.bin < script
+ *
+ *     at 500 knob 0 700      from 500 ms on knob 0 reads 700
+ *     at 900 foot 1          the footswitch goes down; 0: up
+ *     at 1000 toggle 2       the toggle goes to its third position
+ *     at 5000 end            power goes
+ */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "board.h"
+
+#define EVENTS 256
+
+typedef struct {
+    unsigned long at;
+    char what[8];
+    unsigned which;
+    unsigned value;
+} event;
+
+static event events[EVENTS];
+static int event_count;
+static int next_event;
+static unsigned long now;
+static uint16_t knobs[TP_CONTROLS];
+static uint8_t toggle_position = TP_DEFAULT_TONE;
+static uint8_t foot;
+static int running = 1;
+static uint8_t memory[TP_MEMORY];
+
+static void play_events(void)
+{
+    while (next_event < event_count && events[next_event].at <= now) {
+        const event *e = &events[next_event];
+        if (strcmp(e->what, "knob") == 0 && e->which < TP_CONTROLS) {
+            knobs[e->which] = (uint16_t)e->value;
+        } else if (strcmp(e->what, "foot") == 0) {
+            foot = (uint8_t)e->which;
+        } else if (strcmp(e->what, "toggle") == 0) {
+            toggle_position = (uint8_t)e->which;
+        } else {
+            running = 0;
+        }
+        next_event++;
+    }
+}
+
+static void read_script(void)
+{
+    char line[96];
+    while (event_count < EVENTS && fgets(line, (int)sizeof line, stdin) != NULL) {
+        event *e = &events[event_count];
+        if (sscanf(line, "at %lu %7s %u %u", &e->at, e->what, &e->which, &e->value) >= 2) {
+            event_count++;
+        }
+    }
+}
+
+int main(int argc, char **argv);
+int pedal_main(void);
+
+int main(int argc, char **argv)
+{
+    FILE *file = argc == 2 ? fopen(argv[1], "rb") : NULL;
+    if (file == NULL || fread(memory, 1, sizeof memory, file) != sizeof memory) {
+        fputs("usage: pedal MEMORY.bin < script\n", stderr);
+        return 2;
+    }
+    fclose(file);
+    return pedal_main();
+}
+
+void board_begin(void)
+{
+    unsigned i;
+    for (i = 0; i < TP_CONTROLS; i++) {
+        knobs[i] = 512u;
+    }
+    read_script();
+    play_events();
+}
+
+uint32_t board_milliseconds(void)
+{
+    return (uint32_t)now;
+}
+
+/* Each look at the clock of the main loop is a millisecond. */
+uint8_t board_runs(void)
+{
+    now++;
+    play_events();
+    if (next_event == event_count && now > 60000u) {
+        running = 0;
+    }
+    return running ? 1u : 0u;
+}
+
+uint16_t board_knob(uint8_t control)
+{
+    return knobs[control];
+}
+
+uint8_t board_toggle(uint8_t control)
+{
+    (void)control;
+    return toggle_position;
+}
+
+uint8_t board_foot(void)
+{
+    return foot;
+}
+
+uint8_t board_jumper(void)
+{
+    return 0u;
+}
+
+void board_path(uint8_t path)
+{
+    static const char *const words[] = {"muted", "bypassed", "engaged"};
+    printf("%lu path %s\n", now, words[path]);
+}
+
+void board_engine(tp_index item, int32_t value)
+{
+    printf("%lu item %u %ld\n", now, (unsigned)item, (long)value);
+}
+
+tp_answer board_read(uint16_t address, uint8_t *to, uint8_t length, void *context)
+{
+    (void)context;
+    memcpy(to, &memory[address], length);
+    return TP_OK;
+}

@@ -1,4 +1,4 @@
-"""The firmware example: generated files in a main loop, played by a script on the host and woken in simavr."""
+"""The firmware example: generated files in a main loop, played by a script on the host, woken in simavr."""
 
 from __future__ import annotations
 

@@ -65,10 +65,10 @@ class Output:
 def write_all(folder: str, outputs: Sequence[Output], record: str, *, force: bool) -> None:
     """Writes every file of a set into a folder, each whole, and none where one cannot be written.
 
-    record: the name of a small file in the folder that holds the digests of what was written,
-    (and by earlier runs) by which the next run knows its own files from a person's. Raises Trouble and leaves the
-    folder as it was: a folder that cannot be made, a disk that is full, a file that paramc did
-    not write (unless force).
+    record: the name of a small file in the folder that holds the digests of what was written, in this
+    run and earlier ones, by which the next run knows its own files from a person's. Raises Trouble
+    and leaves the folder as it was: a folder that cannot be made, a disk that is full, a file that
+    paramc did not write (unless force).
     """
     target = Path(folder)
     try:

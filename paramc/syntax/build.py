@@ -19,6 +19,7 @@ from paramc.text.diagnostic import Diagnostic, Rule
 from paramc.text.source import Source, Span
 
 EXPRESSION_PARTS = 500
+EXPONENTS = 20
 
 _DIGITS = re.compile(r"(0|[1-9][0-9]*|[1-9][0-9]{0,2}(_[0-9]{3})+)(\.[0-9]+)?\Z")
 _ESCAPES = {'"': '"', "\\": "\\", "n": "\n"}
@@ -169,11 +170,25 @@ class _Builder:
         return nodes.Negated(self._span(tree), inner) if len(signs) % 2 else inner
 
     def power(self, tree: Tree[Token]) -> nodes.Expression:
-        parts = tuple(self.node(child) for child in tree.children)
+        """Powers are taken from the right, and a sign before an exponent covers what follows it."""
+        base, *exponents = tree.children
+        if len(exponents) > EXPONENTS:
+            raise _refused(
+                FILE_FORM, f"More than {EXPONENTS} powers stand one upon another here.", self._span(tree)
+            )
+        parts: list[nodes.Expression] = []
+        for exponent in reversed(exponents):
+            assert isinstance(exponent, Tree)
+            *signs, atom = exponent.children
+            parts.insert(0, self.node(atom))
+            if len(signs) % 2:
+                parts = [nodes.Negated(self._span(exponent), self._raised(parts))]
+        return self._raised([self.node(base), *parts])
+
+    def _raised(self, parts: list[nodes.Expression]) -> nodes.Expression:
         if len(parts) == 1:
-            only: nodes.Expression = parts[0]
-            return only
-        return nodes.Power(self._span(tree), parts)
+            return parts[0]
+        return nodes.Power(parts[0].span.to(parts[-1].span), tuple(parts))
 
     def call(self, tree: Tree[Token]) -> nodes.Call:
         function, *arguments = tree.children
@@ -212,7 +227,6 @@ _SPECIAL: Mapping[str, Callable[[_Builder, Tree[Token]], Any]] = {
     "sum": _Builder.sum,
     "product_of": _Builder.product_of,
     "negated": _Builder.negated,
-    "exponent": _Builder.negated,
     "power": _Builder.power,
     "call": _Builder.call,
 }

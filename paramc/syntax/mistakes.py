@@ -89,8 +89,12 @@ def unexpected(error: lark.UnexpectedInput, source: Source) -> Diagnostic:
     glued = re.search(r"[0-9][0-9A-Za-z_.]*$", text[:start])
     if word and glued:
         span = Span(source, glued.start(), start + word.end())
-        because = ("Hexadecimal numbers begin with 0x and have the digits 0 to 9 and A to F.",)
-        return Diagnostic(NUMBER_FORM, f"{span.text} is not how a number is written here.", span, because=because)
+        return Diagnostic(
+            NUMBER_FORM,
+            f"{span.text} is not how a number is written here.",
+            span,
+            because=("Hexadecimal numbers begin with 0x and have the digits 0 to 9 and A to F.",),
+        )
     if word:
         span = Span(source, start, start + word.end())
         return _word(span, expected, before)

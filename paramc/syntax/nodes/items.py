@@ -38,9 +38,15 @@ class OffAtStop(Node):
     pass
 
 
+class Earlier(Node):
+    """Names of before."""
+
+    names: tuple[Name, ...]
+
+
 class Way(Node):
     name: Name
-    was: Name | None
+    was: Earlier | None
     label: Text
     number: Quantity | Ratio | None
 

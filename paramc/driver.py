@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from paramc.catalogue import RULES
@@ -11,13 +12,16 @@ from paramc.emit.artifact import Artifact
 from paramc.emit.c import emit_c
 from paramc.emit.presets_schema import presets_schema
 from paramc.emit.vectors import vectors
-from paramc.image.factory import factory_image, look_image
-from paramc.image.files import to_hex, to_srec
+from paramc.image.again import against, sorted_out
+from paramc.image.factory import factory_image, look_pieces
+from paramc.image.files import Chunk, hex_of, to_hex, to_srec
 from paramc.image.record_vectors import record_vectors
 from paramc.layout.json_form import to_json
 from paramc.layout.layout import Layout
 from paramc.layout.plan import plan
 from paramc.model.product import Product
+from paramc.syntax.nodes import Module
+from paramc.syntax.nodes import Product as Product_
 from paramc.syntax.parse import parse
 from paramc.text.diagnostic import Checked, Diagnostic, has_stop, in_reading_order
 from paramc.text.source import Source
@@ -31,36 +35,52 @@ class Understood:
     layout: Layout
 
 
-def understand(source: Source) -> Checked[Understood]:
+def understand(source: Source, released: Sequence[Layout] = (), *, trial: bool = True) -> Checked[Understood]:
     """Everything that can be said about a source, and its layout where no stop forbids it.
 
+    released: every release of the product. trial: unless this very source is one of them, or about to be.
     The barriers are those of the stages: a text that cannot be read has no names to check, and a
     product with a stop has no layout.
     """
-    module = parse(source)
+    return understood(parse(source), released, trial=trial)
+
+
+def understood(
+    module: Checked[Module], released: Sequence[Layout] = (), *, trial: bool = True
+) -> Checked[Understood]:
+    """The same of a source that has been read."""
     if module.value is None:
         return Checked(None, module.diagnostics)
     product = check(module.value)
     if product.value is None or has_stop(product.diagnostics):
         return Checked(None, _settled(product.value, product.diagnostics))
-    layout = plan(product.value)
-    said = _settled(product.value, product.diagnostics + layout.diagnostics)
+    before, same = sorted_out(product.value, released)
+    layout = plan(product.value, trial=trial, before=before)
+    again = against(product.value, layout.value, same, released) if trial else ()
+    # What breaks with older releases is news only where the file is not about to take another number.
+    of_layout = () if same is not None and has_stop(again) else layout.diagnostics
+    said = _settled(product.value, product.diagnostics + of_layout + again)
     if layout.value is None or has_stop(said):
         return Checked(None, said)
     return Checked(Understood(product.value, layout.value), said)
+
+
+def product_name(module: Module) -> str | None:
+    """The name of the product that a file is of, by which its releases are found; None where it has none."""
+    return next((block.name.text for block in module.blocks if isinstance(block, Product_)), None)
 
 
 def outputs(layout: Layout) -> tuple[Artifact, ...]:
     """Everything that a build writes but for the depfile, which speaks of folders."""
     name, start = layout.product.name, layout.product.chip.hex_at
     factory = factory_image(layout)
-    look = look_image(layout, factory)
+    look = [Chunk(start + piece.address, piece.data) for piece in look_pieces(layout, factory)]
     return (
         *emit_c(layout),
         Artifact(f"{name}.factory.hex", to_hex(start, factory)),
         Artifact(f"{name}.factory.srec", to_srec(start, factory, name)),
         Artifact(f"{name}.factory.bin", factory),
-        Artifact(f"{name}.look.hex", to_hex(start + layout.look_start, look)),
+        Artifact(f"{name}.look.hex", hex_of(look)),
         Artifact(f"{name}.layout.json", to_json(layout)),
         Artifact(f"{name}.presets.schema.json", presets_schema(layout)),
         Artifact(f"{name}.vectors.json", vectors(layout, factory, record_vectors(layout))),

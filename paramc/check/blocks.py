@@ -32,6 +32,7 @@ class Blocks:
     items: tuple[nodes.Item, ...]
     modes: tuple[nodes.Mode, ...]
     presets: tuple[nodes.Preset, ...]
+    retired: tuple[nodes.Retired, ...]
     accepts: tuple[nodes.Accept, ...]
     borrows: tuple[nodes.Borrow, ...]
 
@@ -67,6 +68,7 @@ def sort_blocks(module: nodes.Module, found: list[Diagnostic]) -> Blocks:
         items=_all(module, nodes.Item),
         modes=_all(module, nodes.Mode),
         presets=_all(module, nodes.Preset),
+        retired=_all(module, nodes.Retired),
         accepts=_all(module, nodes.Accept),
         borrows=_all(module, nodes.Borrow),
     )

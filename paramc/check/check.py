@@ -10,6 +10,7 @@ from paramc.check.c_names import check_c_names
 from paramc.check.chip import read_chip
 from paramc.check.counts import check_counts
 from paramc.check.facts import check_first_preset, check_wakes_from, read_facts
+from paramc.check.history import check_history, read_retired
 from paramc.check.holds import ROOMY, check_if_lost, read_holds
 from paramc.check.items import read_items
 from paramc.check.known import Known, each_name_once, known
@@ -49,7 +50,9 @@ def check(module: nodes.Module) -> Checked[Product]:
     settled = _of_made_items(blocks.presets, declared, items)
     presets = read_presets(settled, items, holds or ROOMY, turns, found)
     accepts = read_accepts(blocks.accepts, found)
+    retired = read_retired(blocks.retired, found)
     if facts is not None:
+        check_history(blocks.items, items, retired, facts.revision, found)
         check_wakes_from(facts, declared, items, found)
     if holds is not None:
         check_if_lost(holds, items, found)
@@ -80,6 +83,8 @@ def check(module: nodes.Module) -> Checked[Product]:
         modes=modes,
         presets=presets,
         accepts=accepts,
+        retired=retired,
+        reads_from=facts.reads_from,
         place=facts.place,
     )
     check_counts(product, found)

@@ -27,6 +27,7 @@ from paramc.check.fits import first_overflow, reach, without_integer
 from paramc.check.formats import finer, likely
 from paramc.check.quantities import Asked, measures, number_in
 from paramc.check.scales import WouldDo, first_that_does
+from paramc.check.statement_rules import OUT_OF_BOUNDS
 from paramc.check.statements import Statements
 from paramc.check.values import code_text
 from paramc.check.words import counted, listed, short
@@ -42,6 +43,7 @@ from paramc.text.source import Span
 
 _HERTZ = SPELLINGS["Hz"]
 _PHASE_FORMATS = ("u8", "u16", "u32")
+_MOST_DECIBELS = 1000
 _CODES_SHOWN = 4
 _CODES_COUNTED = 1000
 
@@ -148,7 +150,7 @@ class _Reading:
                 return self._where_one(node, unit)
             case nodes.AsGain():
                 measured = self._measures(unit, Dimension.LEVEL_DIFFERENCE, node)
-                return Gain() if measured else None
+                return Gain() if measured and self._sane_gain(node) else None
             case nodes.AsSamples():
                 measured = self._measures(unit, Dimension.TIME, node)
                 rate = self._rate(node.rate)
@@ -200,6 +202,17 @@ class _Reading:
             node.span,
             self._also(),
         )
+        return False
+
+    def _sane_gain(self, node: nodes.AsGain) -> bool:
+        """Whether the ratios are numbers that anybody can mean, and that are quick to work out."""
+        if max(abs(number) for number in _ends(self.item)) <= _MOST_DECIBELS:
+            return True
+        sentence = (
+            f"The engine of {self.said.owner} says as gain, which takes -{_MOST_DECIBELS} dB to"
+            f" {_MOST_DECIBELS} dB, and the item goes beyond."
+        )
+        self._tell(OUT_OF_BOUNDS, sentence, node.span, self._also())
         return False
 
     def _rate(self, written: nodes.Quantity) -> Fraction | None:

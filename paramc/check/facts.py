@@ -59,6 +59,7 @@ class Facts:
     inside: Inside | None
     hot: tuple[str, ...]
     battery: tuple[str, ...]
+    reads_from: int
     place: Span
 
 
@@ -95,6 +96,7 @@ def read_facts(block: nodes.Product, found: list[Diagnostic]) -> Facts | None:
         inside=Inside(inside.kind.text) if inside else None,
         hot=tuple(line.text.value for line in block.lines if isinstance(line, nodes.Hot)),
         battery=tuple(line.text.value for line in block.lines if isinstance(line, nodes.Battery)),
+        reads_from=_reads(said, revision, found),
         place=place,
     )
 
@@ -142,6 +144,15 @@ def _revision(said: Statements, found: list[Diagnostic]) -> int | None:
         return None
     what = f"revision of {said.owner}"
     return bounds.whole(line.value, what, LOWEST_REVISION, HIGHEST_REVISION, found)
+
+
+def _reads(said: Statements, revision: int, found: list[Diagnostic]) -> int:
+    line = said.get(nodes.Reads)
+    if line is None:
+        return LOWEST_REVISION
+    what = f"first revision that {said.owner} reads"
+    number = bounds.whole(line.revision, what, LOWEST_REVISION, revision, found)
+    return LOWEST_REVISION if number is None else number
 
 
 def _prefix(said: Statements, found: list[Diagnostic]) -> str | None:

@@ -5,17 +5,21 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
+from typing import TypeAlias
 
-from paramc.model.engine import AsStored, Engine, Gain
+from paramc.model.engine import AsStored, Engine, Gain, Phase, Samples, WhereOne
 from paramc.model.items import Item, Param, Trim, engine_exact, engine_legal
 from paramc.numbers.real import Real, compare, multiply, subtract
 from paramc.numbers.units import Unit
+
+_Growing: TypeAlias = WhereOne | Gain | Samples | Phase
+"""Conversions to a multiple of the value, or to its exponential."""
 
 
 def first_overflow(item: Item) -> int | None:
     """The first code whose correctly rounded engine value the format does not hold; None where all fit.
 
-    A scale's values go one way and so do all conversions: its codes leave the format once at most.
+    Where values and numbers go one way, the codes leave the format once at most.
     """
     form = _engine(item).format
     codes = _converted(item)
@@ -23,7 +27,7 @@ def first_overflow(item: Item) -> int | None:
     def outside(code: int) -> bool:
         return not form.holds_rounded(_unscaled(item, code))
 
-    if isinstance(item, Param | Trim):
+    if _goes_one_way(item):
         if outside(codes[0]):
             return codes[0]
         if not outside(codes[-1]):
@@ -35,7 +39,7 @@ def first_overflow(item: Item) -> int | None:
 def reach(item: Item) -> tuple[Real, Real]:
     """The lowest and highest engine value, before it is scaled and rounded."""
     codes = _converted(item)
-    ends: Iterable[int] = (codes[0], codes[-1]) if isinstance(item, Param | Trim) else codes
+    ends: Iterable[int] = (codes[0], codes[-1]) if _goes_one_way(item) else codes
     low: Real | None = Fraction(0) if codes[0] > 0 else None
     high = low
     for code in ends:
@@ -68,6 +72,11 @@ def _engine(item: Item) -> Engine:
     return item.engine
 
 
+def _goes_one_way(item: Item) -> bool:
+    """Whether engine values never turn back from one code to the next."""
+    return isinstance(item, Param | Trim) and isinstance(_engine(item).conversion, AsStored | _Growing)
+
+
 def _converted(item: Item) -> range:
     """The codes that are converted: all but the one that means off, whose engine value is 0."""
     off = isinstance(item, Param | Trim) and item.scale.off_at_stop
@@ -82,15 +91,17 @@ def _in_doubt(item: Item) -> Iterable[int]:
     """The codes that have to be looked at one by one.
 
     Where a value and the one a tolerance below it become numbers 1 or more apart, an integer lies
-    between them. That holds from some value upwards, because no conversion grows slower at greater
-    values; so it is enough to find where it begins. With a relative tolerance it holds for v and
-    v - tv, nearer to zero, from some size upwards; for gain that need not be so. The integer could
+    between them. That holds from some value upwards, because these conversions grow no slower at
+    greater values; so it is enough to find where it begins. With a relative tolerance it holds for v
+    and v - tv, nearer to zero, from some size upwards; for gain that need not be so. The integer could
     lie outside the format only where v itself does, by less than one half, which is at the ends.
     """
     engine, codes = _engine(item), _converted(item)
     tolerance = engine.tolerance
     assert tolerance is not None
-    if not isinstance(item, Param | Trim) or (tolerance.relative and isinstance(engine.conversion, Gain)):
+    if not isinstance(item, Param | Trim) or not isinstance(engine.conversion, _Growing):
+        return codes
+    if tolerance.relative and isinstance(engine.conversion, Gain):
         return codes
     scale, width = item.scale, tolerance.amount
 

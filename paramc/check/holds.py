@@ -37,9 +37,12 @@ _NEEDED = {
 
 # A mirror is whole with one copy; a ring writes the new record before it retires the old one.
 _LEAST_COPIES = {"identity": 1, "bench": 1, "setup": 2, "state": 2}
-_COPIES = {"identity": 2, "bench": 2, "setup": 2, "state": 4}
 _GROWTH = {"bench": 1, "setup": 1, "presets": 2, "state": 1}
-_SPARE = 1
+
+_FEWEST_CHOSEN = 2
+"""Copies of a kind that says none: the layout may choose more, never fewer."""
+
+_FEWEST_SPARE = 1
 
 MOST_PLACES = 255
 LONGEST_SERIAL = 32
@@ -50,7 +53,7 @@ MOST_SAVES = 86_400
 
 @dataclass(frozen=True, slots=True)
 class Store:
-    """The numbers of one kind of record, defaults filled in."""
+    """The numbers of one kind of record, defaults filled in. chosen: copies, or spare, were not said."""
 
     copies: int = 0
     serial: int = 0
@@ -60,6 +63,7 @@ class Store:
     spare: int = 0
     names: int = 0
     if_lost: IfLost = IfLost.MUTE
+    chosen: bool = False
 
 
 NONE = Store()
@@ -71,10 +75,10 @@ def read_holds(
     """What the memory holds; None where something without a default is missing or wrong.
 
     keeps_once: whether anything is kept once, so that setup exists unasked. measures: whether
-    there are trims or measured ends, likewise for bench. Until a budget chooses, what is left out
-    is: copies 2 for identity, bench and setup, 4 for state; spare 1; growth 1 for bench, setup
-    and state, 2 for presets; if lost mute. Saves of 0 mean that none were said, names of 0 and a
-    serial of 0 that there are none.
+    there are trims or measured ends, likewise for bench. Copies and spare that are left out are the
+    fewest there may be, and their kind is among the chosen. What else is left out is: growth 1 for
+    bench, setup and state, 2 for presets; if lost mute. Saves of 0 mean that none were said, names
+    of 0 and a serial of 0 that there are none.
     """
     place = keyword(block)
     before = len(found)
@@ -92,6 +96,7 @@ def read_holds(
     bench = stores.get("bench", _default("bench") if measures else NONE)
     setup = stores.get("setup", _default("setup") if keeps_once else NONE)
     identity, presets, state = (stores[kind] for kind in _NEEDED)
+    in_order = {"identity": identity, "bench": bench, "setup": setup, "presets": presets, "state": state}
     return Holds(
         identity_copies=identity.copies,
         serial_characters=identity.serial,
@@ -109,6 +114,7 @@ def read_holds(
         state_copies=state.copies,
         state_growth=state.growth,
         state_saves=state.saves,
+        chosen=tuple(kind for kind, store in in_order.items() if store.chosen),
         place=place,
     )
 
@@ -149,7 +155,7 @@ def check_if_lost(holds: Holds, items: Sequence[Item], found: list[Diagnostic]) 
 
 
 def _default(kind: str) -> Store:
-    return Store(copies=_COPIES[kind], growth=_GROWTH[kind])
+    return Store(copies=_FEWEST_CHOSEN, growth=_GROWTH[kind], chosen=True)
 
 
 def _store(node: nodes.Store, found: list[Diagnostic]) -> Store:
@@ -168,7 +174,7 @@ def _store(node: nodes.Store, found: list[Diagnostic]) -> Store:
     slots, spare = _pool(said, found) if kind == "presets" else (0, 0)
     return Store(
         copies=number(
-            nodes.Copies, "number", _LEAST_COPIES.get(kind, 1), MOST_PLACES, _COPIES.get(kind, 0), "copy"
+            nodes.Copies, "number", _LEAST_COPIES.get(kind, 1), MOST_PLACES, _FEWEST_CHOSEN, "copy"
         ),
         serial=number(nodes.Serial, "serial", 1, LONGEST_SERIAL, 0, "character"),
         growth=number(nodes.Growth, "growth", 0, MOST_GROWTH, _GROWTH.get(kind, 0), "byte"),
@@ -177,6 +183,7 @@ def _store(node: nodes.Store, found: list[Diagnostic]) -> Store:
         spare=spare,
         names=number(nodes.Names, "names", 1, LONGEST_PRESET_NAME, 0, "byte"),
         if_lost=IfLost(if_lost.answer.text) if if_lost else IfLost.MUTE,
+        chosen=said.get(nodes.Spare if kind == "presets" else nodes.Copies) is None,
     )
 
 
@@ -195,7 +202,7 @@ def _pool(said: Statements, found: list[Diagnostic]) -> tuple[int, int]:
     """Slots and spare places of the presets."""
     line, more = said.need(nodes.Slots, "presets 4 slots", found), said.get(nodes.Spare)
     slots = bounds.whole(line.count, "number of presets", 1, MOST_PLACES, found, "slot") if line else None
-    spare = _SPARE if more is None else bounds.whole(
+    spare = _FEWEST_SPARE if more is None else bounds.whole(
         more.count, "spare of presets", 1, MOST_PLACES, found, "place"
     )
     if slots is None or spare is None:

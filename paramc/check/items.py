@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import Final
 
 from paramc.check.engines import with_engine
+from paramc.check.history import earlier_ways, read_history
 from paramc.check.item_rules import ROLE_DIMENSION, SELECTOR_WAYS, WAY_NUMBERS
 from paramc.check.notes import read_notes
 from paramc.check.quantities import Asked, measures, number_in, with_unit
@@ -154,7 +155,7 @@ def _read(
             raise AssertionError(f"an item of kind {kind}")
     if item is None:
         return None
-    item = replace(item, notes=read_notes(lines))
+    item = replace(item, notes=read_notes(lines), history=read_history(lines, item, turn, found))
     return with_engine(item, said, would_do, found)
 
 
@@ -272,7 +273,7 @@ def _ways(written: list[nodes.Way], said: Statements, found: list[Diagnostic]) -
         return None
     numbered = [way for way in written if way.number is not None]
     if not numbered:
-        return tuple(Way(way.name.text, way.label.value) for way in written)
+        return tuple(Way(way.name.text, way.label.value, None, earlier_ways(way)) for way in written)
     if len(numbered) < len(written):
         without = next(way for way in written if way.number is None)
         sentence = (
@@ -302,7 +303,9 @@ def _way(
     label = called("way", way.label.value)
     asked = Asked(f"number of {label} of {owner}", "", (Mark(first.span, "its first way"),))
     number = number_in(nodes.Quantity(way.number.span, _way_amount(way)), unit, asked, found)
-    return None if number is None else Way(way.name.text, way.label.value, Quantity(number, unit))
+    if number is None:
+        return None
+    return Way(way.name.text, way.label.value, Quantity(number, unit), earlier_ways(way))
 
 
 def _flag(

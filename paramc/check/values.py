@@ -118,7 +118,7 @@ def code_text(item: Item, code: int) -> str:
             off = code == 0 and item.scale.off_at_stop
             return "off" if off else with_unit(item.scale.value(code), item.scale.unit)
         case Selector():
-            return quoted(item.ways[code].label)
+            return quoted(item.way(code).label)
         case Flag():
             return "on" if code else "off"
         case other:

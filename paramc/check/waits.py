@@ -41,8 +41,6 @@ def _word(node: nodes.Node) -> tuple[str, Span] | None:
             return "sets ... by", node.span
         case nodes.Sets() if node.pedal_range is not None:
             return "from ... to", node.pedal_range.span
-        case nodes.Way() if node.was is not None:
-            return "was", node.was.span
         case _:
             word = _WAITING.get(type(node))
             return None if word is None else (word, _narrow(node))
@@ -50,7 +48,7 @@ def _word(node: nodes.Node) -> tuple[str, Span] | None:
 
 def _narrow(node: nodes.Node) -> Span:
     """A block is marked at its first word, a statement as a whole."""
-    block = isinstance(node, nodes.Tap | nodes.Midi | nodes.Promise | nodes.Borrow | nodes.Retired)
+    block = isinstance(node, nodes.Tap | nodes.Midi | nodes.Promise | nodes.Borrow)
     return keyword(node) if block else node.span
 
 
@@ -71,9 +69,4 @@ _WAITING: dict[type[nodes.Node], str] = {
     nodes.Promise: "promise",
     nodes.AfterRecall: "after recall",
     nodes.Borrow: "borrow",
-    nodes.Reads: "reads",
-    nodes.Since: "since",
-    nodes.Was: "was",
-    nodes.Retired: "retired",
-    nodes.Narrowed: "narrowed",
 }

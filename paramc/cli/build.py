@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import os
 import time
+from collections.abc import Sequence
 from pathlib import Path
 
 from paramc.cli import say
-from paramc.cli.files import Output, Trouble, read_source, write_all
+from paramc.cli.files import Output, Trouble, write_all
 from paramc.cli.renderers import data, report, text
-from paramc.driver import outputs, understand
+from paramc.cli.understanding import read_product
+from paramc.driver import outputs
 from paramc.emit.depfile import depfile
 from paramc.layout.layout import Layout
-from paramc.text.diagnostic import Checked, has_stop
+from paramc.text.diagnostic import has_stop
 
 _LOOK_AGAIN_SECONDS = 0.2
 
@@ -20,11 +22,11 @@ _LOOK_AGAIN_SECONDS = 0.2
 def run(file: str, folder: str, *, force: bool, as_json: bool) -> int:
     """Exit status: 0 built, 1 a stop or a file at fault, and then the folder is as it was."""
     try:
-        source = read_source(file)
-        answer = understand(source.value) if source.value else Checked(None, source.diagnostics)
+        read = read_product(file)
+        answer = read.understood()
         said = answer.diagnostics
         layout = None if answer.value is None or has_stop(said) else answer.value.layout
-        written = () if layout is None else _write(layout, file, folder, force=force)
+        written = () if layout is None else _write(layout, [file, *read.paths], folder, force=force)
     except Trouble as trouble:
         if as_json:
             say.data({**data.as_data([file], ()), "troubles": [str(trouble)]})
@@ -69,13 +71,13 @@ def _stamp(file: str) -> tuple[int, int] | None:
     return found.st_mtime_ns, found.st_size
 
 
-def _write(layout: Layout, file: str, folder: str, *, force: bool) -> tuple[Output, ...]:
-    """Writes all of it and answers with what it wrote, the depfile last."""
+def _write(layout: Layout, read: Sequence[str], folder: str, *, force: bool) -> tuple[Output, ...]:
+    """Writes all of it and answers with what it wrote, the depfile last. read: every file that was read."""
     name = layout.product.name
     made = [Output(artifact.name, artifact.data) for artifact in outputs(layout)]
     # Make and ninja look for the names that they were given, so these are the user's own.
     targets = [(Path(folder) / output.name).as_posix() for output in made]
-    rule = depfile(targets, [Path(file).as_posix()])
+    rule = depfile(targets, [Path(file).as_posix() for file in read])
     if rule is not None:
         made.append(Output(f"{name}.d", rule))
     write_all(folder, made, f".{name}.written", force=force)

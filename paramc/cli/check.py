@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from paramc import __version__
 from paramc.catalogue import RULES
 from paramc.cli import say
-from paramc.cli.files import Trouble, read_source
+from paramc.cli.files import Trouble
 from paramc.cli.renderers import data, line, sarif, text
-from paramc.driver import understand
+from paramc.cli.understanding import read_product
 from paramc.text.diagnostic import Diagnostic, has_stop
 
 
@@ -19,13 +19,9 @@ def run(files: Sequence[str], form: str) -> int:
     troubles: list[str] = []
     for path in files:
         try:
-            source = read_source(path)
+            said.extend(read_product(path).understood().diagnostics)
         except Trouble as trouble:
             troubles.append(str(trouble))
-            continue
-        said.extend(source.diagnostics)
-        if source.value is not None:
-            said.extend(understand(source.value).diagnostics)
     found = tuple(said)
     match form:
         case "json":

@@ -20,7 +20,7 @@ def run(dump: str, releases: str, form: str) -> int:
             say.data(refusal_value((str(trouble),)))
         say.person(str(trouble))
         return 1
-    said = account(chosen.contents)
+    said = account(chosen.contents, chosen.carried)
     say.person(*notes)
     trial = trial_text(chosen.candidate.layout)
     match form:

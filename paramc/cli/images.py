@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from paramc.cli.files import Trouble, read_bytes
-from paramc.cli.layouts import layouts_at
+from paramc.cli.layouts import Found, layouts_at
 from paramc.cli.say import plain
 from paramc.image.choose import Candidate, Chosen, choose
 from paramc.image.files import Form, to_hex, to_srec
@@ -37,22 +37,23 @@ def read_dump(path: str) -> Loaded:
     return answer
 
 
-def recognised(dump: str, releases: str) -> tuple[Chosen, list[str]]:
+def recognised(dump: str, releases: str, revision: int | None = None) -> tuple[Chosen, list[str]]:
     """The layout of a folder that a dump is of, and what there is to say about the reading of both.
 
     Raises Trouble where the dump or the layouts cannot be read, or none of them is the dump's.
     """
     loaded = read_dump(dump)
     layouts, troubles = layouts_at(releases)
-    chosen = choose([_candidate(name, layout, loaded) for name, layout in layouts])
+    chosen = choose([_candidate(found, loaded) for found in layouts], revision)
     if isinstance(chosen, str):
         raise Trouble(" ".join([*troubles, plain(chosen)]))
     return chosen, [*troubles, *_notes(loaded, chosen)]
 
 
-def _candidate(name: str, layout: Layout, loaded: Loaded) -> Candidate:
-    chip = layout.product.chip
-    return Candidate(name, layout, flatten(loaded.chunks, loaded.origin(chip.hex_at), chip.size, chip.blank))
+def _candidate(found: Found, loaded: Loaded) -> Candidate:
+    chip = found.layout.product.chip
+    memory = flatten(loaded.chunks, loaded.origin(chip.hex_at), chip.size, chip.blank)
+    return Candidate(found.name, found.layout, memory, found.released)
 
 
 def _notes(loaded: Loaded, chosen: Chosen) -> list[str]:

@@ -1,44 +1,93 @@
-"""Layout files read, one or a folder of them."""
+"""Layouts read, from release files and layout files, one or a folder of them."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
 from paramc.cli.files import Trouble, read_bytes
+from paramc.cli.releases import ENDING as RELEASE_ENDING
 from paramc.cli.say import plain
-from paramc.layout.json_form import LARGEST_FILE, from_json
+from paramc.image.memory import build_of
+from paramc.layout.json_form import LARGEST_FILE, from_value, read_json
 from paramc.layout.layout import Layout
+from paramc.release.read import is_release, read_release
 
 ENDING = ".layout.json"
 MOST_FILES = 1000
 
 
-def read_layout(path: str) -> Layout:
-    """The layout of a file. Raises Trouble with a sentence."""
-    answer = from_json(read_bytes(path, LARGEST_FILE))
-    if isinstance(answer, str):
-        raise Trouble(f"{plain(path)} is not a sound layout file. {plain(answer)}")
-    return answer
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A layout at hand. name: of its file; released: whether a release file vouches for it."""
+
+    name: str
+    layout: Layout
+    released: bool
 
 
-def layouts_at(path: str) -> tuple[list[tuple[str, Layout]], list[str]]:
-    """The layouts of a file, or of every file in a folder whose name ends in .layout.json, with the
-    names of their files; and a sentence for each that cannot be read. Raises Trouble where there is none."""
+def read_layout(path: str) -> Found:
+    """The layout of a release file or a layout file, told apart by content. Raises Trouble."""
+    data = read_bytes(path, LARGEST_FILE)
+    read = read_json(data)
+    if isinstance(read, str):
+        raise Trouble(f"{plain(path)} is neither a release nor a layout file. {plain(read)}")
+    if is_release(read[0]):
+        release = read_release(data)
+        if isinstance(release, str):
+            raise Trouble(f"{plain(path)} is not a sound release. {plain(release)}")
+        return Found(Path(path).as_posix(), release.layout, True)
+    layout = from_value(read[0])
+    if isinstance(layout, str):
+        raise Trouble(f"{plain(path)} is not a sound layout file. {plain(layout)}")
+    return Found(Path(path).as_posix(), layout, False)
+
+
+def released_layout(path: str) -> Layout:
+    """The layout of a release file; nothing else will do where units leave the house. Raises Trouble."""
+    found = read_layout(path)
+    if not found.released:
+        raise Trouble(not_released(found))
+    return found.layout
+
+
+def not_released(found: Found) -> str:
+    """Why a layout is not enough, as a sentence."""
+    file, label = plain(found.name), plain(found.layout.product.label)
+    if found.layout.trial:
+        return f"{file} is of {label}, {build_of(found.layout)}; what ships needs a release: paramc release."
+    return (
+        f"{file} is a layout file, and nobody vouches for it; the release of {label},"
+        f" {build_of(found.layout)}, is needed."
+    )
+
+
+def layouts_at(path: str) -> tuple[list[Found], list[str]]:
+    """The layout of a file, or those of every file in a folder whose name ends as that of a release
+    (.rN.json) or of a layout file (.layout.json), releases first; and a sentence for each that cannot be
+    read. Raises Trouble where there is none."""
     if not Path(path).is_dir():
-        return [(path, read_layout(path))], []
-    files = sorted(Path(path).glob(f"*{ENDING}"))
+        return [read_layout(path)], []
+    files = sorted(
+        file
+        for file in Path(path).iterdir()
+        if file.name.endswith(ENDING) or RELEASE_ENDING.fullmatch(file.name)
+    )
     if not files:
-        raise Trouble(f"{plain(path)} has no file whose name ends in {ENDING}; build writes one.")
+        raise Trouble(
+            f"{plain(path)} has no file whose name ends as that of a release (.r1.json) or of a layout file"
+            f" ({ENDING})."
+        )
     if len(files) > MOST_FILES:
-        raise Trouble(f"{plain(path)} has {len(files)} layout files, and {MOST_FILES} are the most.")
-    found: list[tuple[str, Layout]] = []
+        raise Trouble(f"{plain(path)} has {len(files)} of these files, and {MOST_FILES} are the most.")
+    found: list[Found] = []
     troubles: list[str] = []
     for file in files:
         try:
-            found.append((file.as_posix(), read_layout(str(file))))
+            found.append(read_layout(str(file)))
         except Trouble as trouble:
             troubles.append(str(trouble))
-    return found, troubles
+    return sorted(found, key=lambda one: not one.released), troubles
 
 
 def trial_text(layout: Layout) -> str:

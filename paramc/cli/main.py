@@ -73,25 +73,52 @@ def build(file: str, output: str, force: bool, watch: bool, as_json: bool) -> No
 
 
 @paramc.command()
-@click.argument("layout", metavar="LAYOUT")
+@click.argument("old", metavar="OLD")
+@click.argument("new", metavar="NEW")
+@click.option("--notes", is_flag=True, help="As text for release notes.")
+@click.option("--json", "as_json", is_flag=True, help="As data on standard output.")
+def compare(old: str, new: str, notes: bool, as_json: bool) -> None:
+    """Say what a change does to values, knobs, presets, bytes and units in the field.
+
+    OLD and NEW are product files or releases, and layout files will do.
+    """
+    from paramc.cli.compare import run
+
+    if notes and as_json:
+        raise click.UsageError("choose one of --notes and --json")
+    sys.exit(run(old, new, "notes" if notes else "json" if as_json else "text"))
+
+
+@paramc.command()
+@click.argument("file", metavar="FILE")
+@click.option("--json", "as_json", is_flag=True, help="What was done as data on standard output.")
+def release(file: str, as_json: bool) -> None:
+    """Freeze the revision of a product file for good, in releases/NAME.rN.json beside it."""
+    from paramc.cli.release import run
+
+    sys.exit(run(file, as_json=as_json))
+
+
+@paramc.command()
+@click.argument("release", metavar="RELEASE")
 @click.option("--batch", "units", required=True, metavar="CSV", help="The units: serial, hardware, trims.")
 @click.option("-o", "--output", required=True, metavar="DIR", help="The folder to write to; made if missing.")
 @click.option("--form", type=click.Choice(["hex", "srec", "bin"]), default="hex", help="Form of the images.")
 @click.option("--force", is_flag=True, help="Overwrite files that paramc did not write.")
 @click.option("--json", "as_json", is_flag=True, help="The summary as data on standard output.")
-def stamp(layout: str, units: str, output: str, form: str, force: bool, as_json: bool) -> None:
+def stamp(release: str, units: str, output: str, form: str, force: bool, as_json: bool) -> None:
     """Write one image a unit, with its serial, board revision and trims.
 
-    LAYOUT is the NAME.layout.json of a build.
+    RELEASE is a file that release wrote: releases/NAME.rN.json.
     """
     from paramc.cli.stamp import run
 
-    sys.exit(run(layout, units, output, form, force=force, as_json=as_json))
+    sys.exit(run(release, units, output, form, force=force, as_json=as_json))
 
 
 @paramc.command()
 @click.argument("dump", metavar="DUMP")
-@click.option("--releases", required=True, metavar="DIR", help="A folder of layout files, or one of them.")
+@click.option("--releases", required=True, metavar="DIR", help="A folder of releases and layout files.")
 @click.option("--source", is_flag=True, help="The presets as preset blocks for the product file.")
 @click.option("--json", "as_json", is_flag=True, help="As data on standard output.")
 def decode(dump: str, releases: str, source: bool, as_json: bool) -> None:
@@ -105,18 +132,25 @@ def decode(dump: str, releases: str, source: bool, as_json: bool) -> None:
 
 @paramc.command()
 @click.argument("dump", metavar="DUMP")
-@click.option("--releases", required=True, metavar="DIR", help="A folder of layout files, or one of them.")
+@click.option("--releases", required=True, metavar="DIR", help="A folder of releases and layout files.")
+@click.option("--revision", type=click.IntRange(1, 254), metavar="N", help="Move the unit to a revision.")
 @click.option("--presets", metavar="DOC", help="A preset document: the slots and settings to replace.")
 @click.option("-o", "--output", required=True, metavar="OUT", help="The image: NAME.hex, .srec or .bin.")
 @click.option("--force", is_flag=True, help="Overwrite OUT, though never the dump.")
 @click.option("--json", "as_json", is_flag=True, help="The report as data on standard output.")
 def restore(
-    dump: str, releases: str, presets: str | None, output: str, force: bool, as_json: bool
+    dump: str,
+    releases: str,
+    presets: str | None,
+    output: str,
+    revision: int | None,
+    force: bool,
+    as_json: bool,
 ) -> None:
     """Make a good image for a unit from a dump of it, with its identity and trims as they are."""
     from paramc.cli.restore import run
 
-    sys.exit(run(dump, releases, presets, output, force=force, as_json=as_json))
+    sys.exit(run(dump, releases, presets, output, revision, force=force, as_json=as_json))
 
 
 def main() -> None:

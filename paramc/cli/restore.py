@@ -14,16 +14,18 @@ import click
 from paramc.cli import say
 from paramc.cli.files import Trouble, read_bytes, write_one
 from paramc.cli.images import FORMS, image_file, recognised, stretches
-from paramc.cli.layouts import cautions, cautions_data, trial_text
+from paramc.cli.layouts import Found, cautions, cautions_data, not_released
+from paramc.cli.renderers.account import carried_text
 from paramc.cli.renderers.table import table
 from paramc.cli.say import plain
-from paramc.image import documents
-from paramc.image.account import Account, account
+from paramc.image import convert, documents
+from paramc.image.account import Account, account, account_value
 from paramc.image.codes import code_text
 from paramc.image.documents import Document, Problem, read_document
 from paramc.image.memory import Answer
-from paramc.image.restore import Fate, Restored, restore_image
-from paramc.layout.layout import Layout
+from paramc.image.restore import Fate, Restored, restore_contents
+from paramc.image.revisions import Carry
+from paramc.layout.layout import Kind, Layout
 
 FORMAT = 1
 """The number of the form of the data."""
@@ -37,18 +39,33 @@ class _Refused(Exception):
         self.problems = problems
 
 
-def run(dump: str, releases: str, presets: str | None, output: str, *, force: bool, as_json: bool) -> int:
-    """Exit status: 0 written, 1 nothing written because a file, the dump or the document is at fault."""
+def run(
+    dump: str,
+    releases: str,
+    presets: str | None,
+    output: str,
+    revision: int | None,
+    *,
+    force: bool,
+    as_json: bool,
+) -> int:
+    """Exit status: 0 written, 1 nothing written because a file, the dump or the document is at fault.
+
+    revision: to move the unit to; None for the one that it has.
+    """
     form = FORMS.get(Path(output).suffix.removeprefix(".").lower())
     if form is None:
         raise click.UsageError(f"the name of the image must end in {', '.join(f'.{end}' for end in FORMS)}")
     if os.path.exists(output) and os.path.exists(dump) and os.path.samefile(dump, output):
         raise click.UsageError("the image cannot take the place of the dump; name another file")
     try:
-        chosen, notes = recognised(dump, releases)
+        chosen, notes = recognised(dump, releases, revision)
         layout, memory = chosen.candidate.layout, chosen.candidate.memory
+        if not chosen.candidate.released:
+            raise Trouble(not_released(Found(chosen.candidate.name, layout, False)))
         document = None if presets is None else _document(layout, presets)
-        answer = restore_image(layout, memory.data, document, memory.gaps)
+        _refuse_lost_trims(chosen.carried, layout)
+        answer = restore_contents(chosen.contents, memory.data, document)
         if not isinstance(answer, Restored):
             raise _Refused([Problem("", sentence) for sentence in answer])
         data = image_file(layout, answer.image, form)
@@ -57,13 +74,26 @@ def run(dump: str, releases: str, presets: str | None, output: str, *, force: bo
         return _refuse([Problem("", str(trouble))], presets, as_json)
     except _Refused as refused:
         return _refuse(refused.problems, presets, as_json)
-    said = account(answer.contents)
+    said = account(answer.contents, chosen.carried)
     notes += _notes(said, answer, document)
     if as_json:
         say.data(_data(layout, said, answer, data, notes))
     else:
         say.out(*_text(layout, said, answer, document, output, notes))
     return 0
+
+
+def _refuse_lost_trims(carried: Sequence[Carry], layout: Layout) -> None:
+    """What was measured on a unit is carried over or the bench does it again; it is never made up."""
+    lost = [
+        f"Trim {value.item}, {value.was}, cannot be held by revision {layout.product.revision}."
+        for one in carried
+        if one.kind is Kind.BENCH
+        for value in one.values
+        if value.fate is convert.Fate.LOST and value.now is not None
+    ]
+    if lost:
+        raise Trouble(" ".join([*lost, "The bench has to measure it again."]))
 
 
 def _document(layout: Layout, path: str) -> Document:
@@ -116,7 +146,6 @@ def _data(
         "problems": [],
         "product": said.product,
         "revision": said.revision,
-        "trial": said.trial,
         "fingerprint": said.fingerprint,
         "serial": said.identity.serial,
         "hardware": said.identity.hardware,
@@ -124,6 +153,7 @@ def _data(
         "presets": [{"number": at, "fate": fate.value} for at, fate in enumerate(answer.presets, 1)],
         "setup": None if answer.setup is None else answer.setup.value,
         "state": answer.state.value,
+        "carried": account_value(said)["carried"],
         "notes": list(notes),
         "bytes": len(data),
         "sha256": hashlib.sha256(data).hexdigest(),
@@ -140,9 +170,9 @@ def _text(
     notes: Sequence[str],
 ) -> list[str]:
     serial, hardware = said.identity.serial or "none", said.identity.hardware or "not said"
-    whose = f"{plain(said.label)}, serial {plain(serial)}, hardware {plain(hardware)}."
+    label = f"{plain(said.label)}, revision {said.revision}"
+    whose = f"{label}, serial {plain(serial)}, hardware {plain(hardware)}."
     lines = [*cautions(layout, "restore"), "", whose]
-    lines += [trial] if (trial := trial_text(layout)) else []
     fates = list(_fates(answer))
     kept = [name for name, fate in fates if fate is Fate.KEPT]
     lost = [name for name, fate in fates if fate is Fate.FACTORY]
@@ -154,6 +184,8 @@ def _text(
     ]
     if document is not None:
         lines += ["Replaced by the document:", *_replaced(layout, said, document)]
+    if said.carried:
+        lines += ["", *carried_text(said.carried, said.revision)]
     if notes:
         lines += ["", *notes]
     return [*lines, "", f"Written: {plain(output)}, {len(answer.image)} bytes of memory."]

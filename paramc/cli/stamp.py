@@ -9,7 +9,7 @@ from typing import Any
 from paramc.cli import say
 from paramc.cli.files import Output, Trouble, read_bytes, write_all
 from paramc.cli.images import FORMS, image_file
-from paramc.cli.layouts import cautions, cautions_data, read_layout, trial_text
+from paramc.cli.layouts import cautions, cautions_data, released_layout
 from paramc.cli.renderers.table import table
 from paramc.cli.say import plain
 from paramc.image import batch
@@ -25,10 +25,10 @@ LARGEST_RUN = 256 << 20
 """Bytes of all files of one run: they are made in memory first, so that all or none are written."""
 
 
-def run(layout_path: str, list_path: str, folder: str, ending: str, *, force: bool, as_json: bool) -> int:
+def run(release: str, list_path: str, folder: str, ending: str, *, force: bool, as_json: bool) -> int:
     """Exit status: 0 where every unit of the list was stamped, else 1; the good units are written."""
     try:
-        layout = read_layout(layout_path)
+        layout = released_layout(release)
         answer = batch.read_batch(layout, read_bytes(list_path, batch.LARGEST))
         if isinstance(answer, Mistake):
             raise Trouble(f"{plain(list_path)}: {plain(answer.sentence)} Nothing was stamped.")
@@ -59,7 +59,7 @@ def _outputs(layout: Layout, listed: Sequence[Listed], ending: str) -> list[Outp
 
 
 def _hardware(layout: Layout, one: Listed) -> str:
-    return "" if one.unit.hardware is None else layout.product.hardware[one.unit.hardware]
+    return "" if one.unit.hardware is None else layout.product.boards[one.unit.hardware]
 
 
 def _data(layout: Layout, answer: Batch, outputs: Sequence[Output]) -> dict[str, Any]:
@@ -68,7 +68,6 @@ def _data(layout: Layout, answer: Batch, outputs: Sequence[Output]) -> dict[str,
         "problems": [],
         "product": layout.product.name,
         "revision": layout.product.revision,
-        "trial": layout.trial,
         "fingerprint": f"{layout.fingerprint:08X}",
         "stamped": [
             {
@@ -111,7 +110,6 @@ def _text(layout: Layout, answer: Batch, outputs: Sequence[Output], folder: str)
     total = len(answer.listed) + len(answer.failed)
     product = layout.product
     lines = [*cautions(layout, "stamp"), "", f"{plain(product.label)}, revision {product.revision}."]
-    lines += [trial] if (trial := trial_text(layout)) else []
     if outputs:
         rows = [
             (one.unit.serial, _hardware(layout, one) or "-", _measured(layout, one), output.name)

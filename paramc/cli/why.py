@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import textwrap
+from typing import Any
 
 from paramc.catalogue import RULES
 from paramc.cli import say
@@ -33,6 +34,8 @@ def run(name: str | None, as_json: bool) -> int:
     say.out(f"{rule.severity.name} {rule.name}", "")
     say.out(*textwrap.wrap(rule.explanation, 88, initial_indent="  ", subsequent_indent="  "))
     say.out(f"  {_MEANING[rule.severity]}")
+    for text in rule.before:
+        say.out("", "  Released before:", "", *_code(text))
     say.out("", "  Wrong:", "", *_code(rule.wrong), "", "  Right:", "", *_code(rule.right))
     if rule.severity is Severity.MEND:
         say.out("", f'  Accepted: accept {rule.name} because "the reason"')
@@ -48,13 +51,14 @@ def _list(as_json: bool) -> int:
     return 0
 
 
-def _data(rule: Rule) -> dict[str, str]:
+def _data(rule: Rule) -> dict[str, Any]:
     return {
         "rule": rule.name,
         "severity": rule.severity.value,
         "explanation": rule.explanation,
         "wrong": rule.wrong,
         "right": rule.right,
+        "before": list(rule.before),
     }
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+import re
+from collections import Counter
 from dataclasses import replace
 
 from jinja2 import Environment
@@ -16,6 +18,8 @@ from paramc.emit.source_view import SourceView, source_view
 from paramc.emit.tables_view import tables_of
 from paramc.emit.templating import environment
 from paramc.layout.layout import Layout
+
+_NAME = re.compile(rb"^#define (\w+)|^\w+ (\w+_(?:engine|knob)_\w+)\(.*;$", re.MULTILINE)
 
 
 def emit_c(layout: Layout) -> tuple[Artifact, ...]:
@@ -39,12 +43,25 @@ def emit_c(layout: Layout) -> tuple[Artifact, ...]:
             _text(place, "source.c.j2", replace(source, build=build)),
         )
 
+    _refuse_clashes(*texts(""))
     digest = hashlib.sha256(b"\0".join(texts(""))).digest()
     build = hexadecimal(int.from_bytes(digest[:4], "big"), 32)
     name = layout.product.name
     return tuple(
         Artifact(f"{name}{suffix}", text) for suffix, text in zip((".h", ".c"), texts(build), strict=True)
     )
+
+
+def _refuse_clashes(header: bytes, source: bytes) -> None:
+    """No name is given twice: not in the header, and none of the header's again in the source."""
+    given = Counter(_names(header))
+    again = [name for name, times in given.items() if times > 1] + [*given.keys() & set(_names(source))]
+    if again:
+        raise ValueError(f"names that fall together in C: {', '.join(sorted(again))}")
+
+
+def _names(text: bytes) -> list[str]:
+    return [(constant or function).decode("ascii") for constant, function in _NAME.findall(text)]
 
 
 def _text(place: Environment, template: str, view: HeaderView | SourceView) -> bytes:

@@ -7,7 +7,7 @@ import textwrap
 from collections.abc import Iterable
 
 _PLAIN = frozenset(chr(code) for code in range(0x20, 0x7F)) - frozenset('"\\?')
-# Not by Unicode's categories: these grow from one Python to the next, and the same input gives the same bytes.
+# Not by Unicode's categories: these grow from one Python to the next, and outputs have to stay the same.
 _NAMED = frozenset(
     map(chr, [*range(0x20), *range(0x7F, 0xA0), 0x5C, 0xAD, 0x61C, *range(0x200B, 0x2010),
               *range(0x202A, 0x202F), *range(0x2060, 0x2070), 0xFEFF])

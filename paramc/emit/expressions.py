@@ -31,7 +31,6 @@ class Constants:
     name: str
     comment: str
     type: str
-    entries: str
     bytes: str
     lines: tuple[str, ...]
 
@@ -88,7 +87,7 @@ def evaluation(table: Table, result: CType, prefix: str, name: str, comment: str
             signed = min(values) < 0
             stored = CType(signed, stored_bits(table))
             constants = Constants(
-                name, comment, stored.name, unsigned(len(values)), f"{len(values)}u * sizeof({stored.name})",
+                name, comment, stored.name, f"{len(values)}u * sizeof({stored.name})",
                 _signed_numbers(values) if signed else numbers(values, "u"),
             )  # fmt: skip
             read = f"{prefix.upper()}_FLASH_{'S' if signed else 'U'}{stored.bits}(&{name}[k])"
@@ -144,7 +143,7 @@ def _signed(rule: LinearRule, change: str, greatest: int, result: CType) -> str:
 
 
 def _around(rule: LinearRule, change: str, prefix: str) -> str:
-    """A change that no int32_t holds: counted in uint32_t, whose upper half stands for the negative numbers."""
+    """A change that no int32_t holds: counted in uint32_t, whose upper half is the negative numbers."""
     return f"{prefix}_signed({unsigned(rule.base % 2**32)} {'-' if rule.falling else '+'} {change})"
 
 

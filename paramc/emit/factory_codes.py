@@ -14,9 +14,9 @@ from paramc.model.product import Wakes
 
 @dataclass(frozen=True, slots=True)
 class SoundView:
-    """A row of the table of sounds."""
+    """A row of the table of sounds, in as many lines as it takes."""
 
-    codes: str
+    codes: tuple[str, ...]
     comment: str
 
 
@@ -53,7 +53,7 @@ def factory_of(layout: Layout, rows: Rows) -> Factory:
         of = dict(zip(items, defaults if preset is None else preset.codes, strict=True))
         row = b"".join(of[name].to_bytes(2 if wide[name] else 1, "big") for name in order)
         label = "" if preset is None else f' "{preset.label}"'
-        sounds.append(SoundView(numbers(list(row), "u")[0], c_comment(f"preset {number}{label}")))
+        sounds.append(SoundView(numbers(row, "u"), c_comment(f"Preset {number}{label}")))
         codes += row
     size = product.holds.preset_names
     named = max(presets, default=0) if size else 0
@@ -66,7 +66,7 @@ def factory_of(layout: Layout, rows: Rows) -> Factory:
         sounds=tuple(sounds),
         names=b"".join(names),
         name_rows=tuple(
-            f"{' '.join(numbers(list(name), 'u'))} /* {c_comment(label)} */"
+            f"{' '.join(numbers(name, 'u'))} /* {c_comment(label)} */"
             for name, label in zip(names, labels, strict=True)
         ),
         engaged=_engaged(layout),
@@ -79,4 +79,4 @@ def _engaged(layout: Layout) -> bool:
         return product.wakes is Wakes.ENGAGED
     selector = product.item(product.wakes_from)
     assert isinstance(selector, Selector)
-    return selector.ways[selector.default].name == "engaged"
+    return selector.way(selector.default).name == "engaged"

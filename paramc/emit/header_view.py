@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from paramc.emit.escape import c_comment, c_string, comment_lines
@@ -149,7 +149,7 @@ def header_view(layout: Layout, rows: Rows, panel: Panel, source: SourceView) ->
         serial_length=unsigned(product.holds.serial_characters),
         names=source.names,
         name_length=unsigned(product.holds.preset_names),
-        hardware=tuple(_hardware(product.hardware)),
+        hardware=tuple(_hardware(product.boards)),
         index_type=source.index_type,
         nothing=source.nothing,
         look=tuple(_members(layout, members)),
@@ -199,10 +199,10 @@ def _texts(layout: Layout) -> Iterator[TextView]:
             yield TextView(comment_lines(f"{note.signal.name} (preset {preset.number}). {note.text}", "  "))
 
 
-def _hardware(names: tuple[str, ...]) -> tuple[str, ...]:
+def _hardware(names: Mapping[int, str]) -> tuple[str, ...]:
     if not names:
         return ()
-    boards = ", ".join(f"{at} {c_string(name)}" for at, name in enumerate(names))
+    boards = ", ".join(f"{place} {c_string(name)}" for place, name in names.items())
     return block(comment_lines(f"Board revisions in identity: {boards}."))
 
 
@@ -243,7 +243,7 @@ def _item(layout: Layout, item: Item, rows: Rows) -> ItemView:
     lines = [line for text in (item_text(item), *texts, *notes) for line in comment_lines(text, "  ")]
     upper = item.name.upper()
     prefix = layout.product.prefix.upper()
-    ways = item.ways if isinstance(item, Selector) else ()
+    ways = zip(item.places, item.ways, strict=True) if isinstance(item, Selector) else ()
     return ItemView(
         upper=upper,
         comment=block(lines),
@@ -253,7 +253,7 @@ def _item(layout: Layout, item: Item, rows: Rows) -> ItemView:
         standard=unsigned(item.default),
         ways=tuple(
             WayView(f"{prefix}_{upper}_{way.name.upper()}", unsigned(code), c_comment(way.label))
-            for code, way in enumerate(ways)
+            for code, way in ways
         ),
     )
 

@@ -97,7 +97,8 @@ def _check_order(record: Record) -> None:
 
 
 def _text_bytes(record: Record) -> int:
-    return sum(field.width for field in record.fields if field.kind in (FieldKind.NAME, FieldKind.SERIAL)) // 8
+    texts = (FieldKind.NAME, FieldKind.SERIAL)
+    return sum(field.width for field in record.fields if field.kind in texts) // 8
 
 
 def _rows_of_field(layout: Layout, record: Record, field: Field) -> tuple[Row, ...]:

@@ -214,7 +214,8 @@ class _Tables:
                 second = self._control(controls[1]) if len(controls) > 1 else _NONE
                 done = f"hold {' + '.join(controls)}{' at power up' if power_up else ''}"
             case Jumper(jumper):
-                kind, first, done = "JUMPER", unsigned(self.jumpers.index(jumper)), f"jumper {c_string(jumper)}"
+                kind, first = "JUMPER", unsigned(self.jumpers.index(jumper))
+                done = f"jumper {c_string(jumper)}"
             case other:
                 assert_never(other)
         flags = [

@@ -8,7 +8,7 @@ from paramc.emit.escape import c_comment
 from paramc.emit.expressions import Constants, hexadecimal, numbers, unsigned
 from paramc.emit.factory_codes import Factory, SoundView, factory_of
 from paramc.emit.golden import descriptors_sum, row_width, values_counted, values_sum
-from paramc.emit.layout_rows import RecordRows, Rows
+from paramc.emit.layout_rows import RecordRows, Row, Rows
 from paramc.emit.panel_view import GestureView, ModeView, Panel, ShowView
 from paramc.emit.start import Start, start_of
 from paramc.emit.tables_view import EngineView, KnobView, Tables
@@ -79,10 +79,8 @@ class SourceView:
     fingerprint_high: str
     fingerprint_low: str
     factory: bool
-    factory_bytes: str
     sounds: tuple[SoundView, ...]
     factory_names: bool
-    name_bytes: str
     name_rows: tuple[str, ...]
     first_slot: str
     engaged: str
@@ -114,7 +112,6 @@ class SourceView:
     bits_file: str
     age_file: str
     has_sets: bool
-    sets_count: str
     sets: tuple[str, ...]
     has_modes: bool
     modes: tuple[ModeView, ...]
@@ -151,17 +148,9 @@ def source_view(layout: Layout, rows: Rows, tables: Tables, panel: Panel, nothin
         offset_most="0xFFu" if offsets == "uint8_t" else "0xFFFFu",
         look_rows=unsigned(rows.of_look),
         row_count=unsigned(len(rows.rows)),
-        rows=tuple(
-            RowView(
-                unsigned(row.last), unsigned(row.standard), f"{product.prefix}_{row.structure}", row.member,
-                hexadecimal(row_width(row.width, row.wide), 8),
-            )
-            for row in rows.rows
-        ),  # fmt: skip
+        rows=tuple(_row(row, product.prefix) for row in rows.rows),
         kind_count=unsigned(len(rows.kinds)),
-        kinds=tuple(
-            _kind(kind, stop) for kind, stop in zip(rows.kinds, stops, strict=True)
-        ),
+        kinds=tuple(_kind(kind, stop) for kind, stop in zip(rows.kinds, stops, strict=True)),
         place_count=unsigned(len(places)),
         places=numbers(places, "u"),
         seen=unsigned(1 + -(-slots // 8)),
@@ -176,10 +165,8 @@ def source_view(layout: Layout, rows: Rows, tables: Tables, panel: Panel, nothin
         fingerprint_high=hexadecimal(layout.fingerprint >> 16, 16),
         fingerprint_low=hexadecimal(layout.fingerprint & 0xFFFF, 16),
         factory=bool(factory.codes),
-        factory_bytes=unsigned(len(factory.codes)),
         sounds=factory.sounds,
         factory_names=bool(factory.names),
-        name_bytes=unsigned(len(factory.names)),
         name_rows=factory.name_rows,
         first_slot=unsigned(product.first_preset - 1),
         engaged=unsigned(factory.engaged),
@@ -217,7 +204,6 @@ def source_view(layout: Layout, rows: Rows, tables: Tables, panel: Panel, nothin
         bits_file="bits_high_first.c" if product.chip.order is Order.BIG else "bits_low_first.c",
         age_file="age_trial.c" if layout.trial else "age_release.c",
         has_sets=any(mode.sets for mode in product.modes),
-        sets_count=unsigned(len(product.modes) * len(product.panel)),
         sets=panel.sets,
         has_modes=bool(panel.modes),
         modes=panel.modes,
@@ -225,6 +211,16 @@ def source_view(layout: Layout, rows: Rows, tables: Tables, panel: Panel, nothin
         gestures=panel.gestures,
         has_shows=bool(panel.shows),
         shows=panel.shows,
+    )
+
+
+def _row(row: Row, prefix: str) -> RowView:
+    return RowView(
+        last=unsigned(row.last),
+        standard=unsigned(row.standard),
+        structure=f"{prefix}_{row.structure}",
+        member=row.member,
+        width=hexadecimal(row_width(row.width, row.wide), 8),
     )
 
 
@@ -282,8 +278,8 @@ def _constants(
         "START": hexadecimal(crc.start(algorithm), width),
         "CODED": hexadecimal(coded, width),
         "RESIDUE": hexadecimal(crc.residue(algorithm), width),
-        "FINAL": hexadecimal(algorithm.xorout, width),
-        "PROOF": hexadecimal(algorithm.check, width),
+        # What the check message leaves behind before the final value is applied.
+        "PROOF": hexadecimal(algorithm.check ^ algorithm.xorout, width),
         "POLY": hexadecimal(poly, width),
         "STORED": unsigned(algorithm.size),
     }

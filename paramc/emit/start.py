@@ -57,7 +57,8 @@ def start_of(layout: Layout) -> Start:
         Wakes.BYPASSED: words["bypassed"], Wakes.ENGAGED: words["engaged"], Wakes.AS_IT_WAS: words["last"],
     }[product.wakes]  # fmt: skip
     ways = () if selector is None else tuple(
-        WakesWay(unsigned(code), words[way.name]) for code, way in enumerate(selector.ways)
+        WakesWay(unsigned(code), words[way.name])
+        for code, way in zip(selector.places, selector.ways, strict=True)
     )
     return Start(
         unanswered=" || ".join(f"(store->{name} >= {upper}_MORE)" for name in ("unit", *asked)),

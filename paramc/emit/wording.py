@@ -5,7 +5,18 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import assert_never
 
-from paramc.model.engine import AsStored, Engine, Gain, Phase, Samples, WhereOne
+from paramc.model.engine import (
+    AsStored,
+    ByExpression,
+    Decay,
+    Engine,
+    Gain,
+    Phase,
+    Pitch,
+    Pole,
+    Samples,
+    WhereOne,
+)
 from paramc.model.items import Flag, Item, Param, Selector, Trim, is_off, kind_word, unit_of
 from paramc.model.panel import CLOCK_DEGREES
 from paramc.model.scale import Stepped
@@ -25,7 +36,7 @@ def value_text(item: Item, code: int) -> str:
         case Param() | Trim():
             return "off" if is_off(item, code) else real_text(item.scale.value(code), item.scale.unit)
         case Selector():
-            return f'"{item.ways[code].label}"'
+            return f'"{item.way(code).label}"'
         case Flag():
             return "on" if code else "off"
         case other:
@@ -77,7 +88,7 @@ def shown_codes(item: Item) -> tuple[tuple[str, int], ...]:
         case Param() | Trim():
             return tuple((clock_text(travel), item.scale.code_at(travel)) for travel in QUARTERS)
         case Selector():
-            return tuple((way.name, code) for code, way in enumerate(item.ways))
+            return tuple((way.name, code) for code, way in zip(item.places, item.ways, strict=True))
         case Flag():
             return (("off", 0), ("on", 1))
         case other:
@@ -115,5 +126,13 @@ def _conversion_text(engine: Engine, unit: Unit | None) -> str:
             return f"as samples at {decimal_text(rate)} Hz"
         case Phase(rate):
             return f"as phase step at {decimal_text(rate)} Hz"
+        case Pole(rate):
+            return f"as one-pole coefficient at {decimal_text(rate)} Hz"
+        case Pitch():
+            return "as frequency ratio"
+        case Decay(rate):
+            return f"as decay to -60 dB at {decimal_text(rate)} Hz"
+        case ByExpression():
+            return "by its expression"
         case other:
             assert_never(other)

@@ -6,18 +6,20 @@ decode.schema.json beside this file is the published form of it.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, Final
 
 from paramc.image.codes import code_text
+from paramc.image.convert import Moved
 from paramc.image.factory import factory_values
 from paramc.image.memory import Answer, Contents, Held, Number, UnitAnswer
 from paramc.image.records import State, text_bytes
+from paramc.image.revisions import Carry
 from paramc.layout.codec import Codec, Derived, Json
 from paramc.layout.layout import Field, FieldKind, Kind, Layout, Record
-from paramc.model.items import Item, Selector, Trim
+from paramc.model.items import Item, Selector, Trim, is_in_use
 from paramc.numbers.real import compare
 
 FORMAT = 1
@@ -133,6 +135,17 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
+class FromRevision:
+    """A record that another revision saved, and its values on their way to this one. preset: from 1; None
+    of a record that is no preset's."""
+
+    kind: Kind
+    preset: int | None
+    revision: int
+    values: tuple[Moved, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Account:
     """The whole of it. answer: of the unit, as its firmware would give it; bench, setup: None where the
     product has none."""
@@ -151,6 +164,7 @@ class Account:
     setup: Setup | None
     state: Playing
     places: tuple[Place, ...]
+    carried: tuple[FromRevision, ...]
 
 
 _DIFFERS: Final = Derived(
@@ -197,8 +211,8 @@ def schema_file() -> bytes:
     return (json.dumps(account_schema(), indent=1, ensure_ascii=True) + "\n").encode("ascii")
 
 
-def account(contents: Contents) -> Account:
-    """What a memory says."""
+def account(contents: Contents, carried: Sequence[Carry] = ()) -> Account:
+    """What a memory says. carried: the records in it that other revisions saved."""
     layout = contents.layout
     product = layout.product
     held = {held.record.kind: held for held in contents.kinds}
@@ -217,6 +231,12 @@ def account(contents: Contents) -> Account:
         setup=_setup(layout, held[Kind.SETUP]) if Kind.SETUP in held else None,
         state=_state(layout, held[Kind.STATE]),
         places=tuple(_places(contents)),
+        carried=tuple(
+            FromRevision(
+                one.kind, one.number + 1 if one.kind is Kind.PRESETS else None, one.revision, one.values
+            )
+            for one in carried
+        ),
     )
 
 
@@ -224,11 +244,15 @@ def _identity(contents: Contents, answer: Answer) -> Identity:
     identity = contents.identity
     if identity is None:
         return Identity(answer, None, None, None, None, None)
-    boards = contents.layout.product.hardware
+    # A board that this revision does not fit any more has its name in an earlier one.
+    boards = {
+        place: name
+        for layout in (*contents.at_hand, contents.layout)
+        for place, name in layout.product.boards.items()
+    }
     hardware = None
     if identity.hardware is not None:
-        known = identity.hardware < len(boards)
-        hardware = boards[identity.hardware] if known else f"number {identity.hardware}, which is not known"
+        hardware = boards.get(identity.hardware, f"number {identity.hardware}, which is not known")
     return Identity(
         answer=answer,
         product_code=f"0x{identity.product_code:04X}",
@@ -319,14 +343,14 @@ def _value(item: Item, code: int, made: int) -> Value:
         code=code,
         in_use=played == code,
         value=code_text(item, played),
-        meaning=item.ways[played].label if isinstance(item, Selector) else None,
+        meaning=item.way(played).label if isinstance(item, Selector) else None,
         factory=code_text(item, made),
     )
 
 
 def _played(item: Item, code: int) -> int:
     """The code that the firmware plays: one that is not in use counts as the default."""
-    return code if code < item.codes else item.default
+    return code if is_in_use(item, code) else item.default
 
 
 def _places(contents: Contents) -> Iterator[Place]:

@@ -236,11 +236,11 @@ def _hardware(product: Product, cell: str | None) -> int | None:
     if not product.hardware:
         return None
     if cell is None:
-        return 0  # the only one: without a column there is no other
+        return product.hardware_places[0]  # the only one: without a column there is no other
     if cell not in product.hardware:
         fit = " or ".join(product.hardware)
         raise _Wrong("hardware", cell, f"hardware {_quoted(cell)} does not fit this image; write {fit}")
-    return product.hardware.index(cell)
+    return product.hardware_places[product.hardware.index(cell)]
 
 
 def _trims(product: Product, cells: Mapping[str, str]) -> Iterator[tuple[str, int]]:

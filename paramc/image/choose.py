@@ -9,6 +9,7 @@ from typing import Final
 from paramc.image.memory import Answer, Contents, Identity, build_of, code_said, read_memory
 from paramc.image.reading import Flat
 from paramc.image.records import State
+from paramc.image.revisions import Carry, read_revisions, saved_by
 from paramc.layout.layout import Layout
 
 ENOUGH_RECORDS: Final = 3
@@ -17,27 +18,77 @@ ENOUGH_RECORDS: Final = 3
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """A layout at hand, and the dump as far as it reaches that layout's memory. name: of its file."""
+    """A layout at hand, and the dump as far as it reaches that layout's memory. name: of its file;
+    released: whether that is a release."""
 
     name: str
     layout: Layout
     memory: Flat
+    released: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
     """The layout that the dump is of, and what it reads there. known_by: sound records, where
-    identity could not say it; else 0."""
+    identity could not say it; else 0. carried: records that other revisions saved, in this one's terms."""
 
     candidate: Candidate
     contents: Contents
     known_by: int
+    carried: tuple[Carry, ...] = ()
 
 
 _Read = tuple[Candidate, Contents]
 
 
-def choose(candidates: Sequence[Candidate]) -> Chosen | str:
+def choose(candidates: Sequence[Candidate], revision: int | None = None) -> Chosen | str:
+    """The layout that a dump is to be read by, or why there is none, in whole sentences.
+
+    Its product is the one that the dump is of. Among the releases of that the latest one counts by which
+    a record was saved, because the unit has its firmware; or the revision that is asked for.
+    """
+    chosen = _by_identity(candidates)
+    return chosen if isinstance(chosen, str) else _by_records(chosen, candidates, revision)
+
+
+def _by_records(chosen: Chosen, candidates: Sequence[Candidate], revision: int | None) -> Chosen | str:
+    """The same dump, each of its records read by the layout of its own revision."""
+    own = chosen.candidate
+    siblings = {own.layout.revision_byte: own}
+    for it in candidates:
+        if not own.layout.trial and _siblings(own.layout, it.layout):
+            siblings.setdefault(it.layout.revision_byte, it)
+    if revision is not None and (revision not in siblings or own.layout.trial):
+        product = own.layout.product
+        return f"No release of {product.label}, revision {revision}, is at hand."
+    layouts = [it.layout for it in siblings.values()]
+    memory = own.memory
+    found = saved_by(layouts, memory.data, memory.gaps)
+    wanted = max(found, default=own.layout.revision_byte) if revision is None else revision
+    target = siblings[wanted]
+    if len(siblings) == 1:
+        return chosen
+    read = read_revisions(target.layout, layouts, memory.data, memory.gaps)
+    return Chosen(target, read.contents, chosen.known_by, read.carried)
+
+
+def _siblings(one: Layout, other: Layout) -> bool:
+    """Whether two layouts are releases of one product, with records in the same places."""
+    if other.trial or one.product.code != other.product.code:
+        return False
+    chip, theirs = one.product.chip, other.product.chip
+    if (chip.checksum, chip.size, chip.hex_at) != (theirs.checksum, theirs.size, theirs.hex_at):
+        return False
+    return all(
+        mine.length == record.length
+        and all(a == b for a, b in zip(mine.places, record.places, strict=False))
+        for mine in one.records
+        for record in other.records
+        if mine.kind is record.kind
+    )
+
+
+def _by_identity(candidates: Sequence[Candidate]) -> Chosen | str:
     """The layout with the product, revision and fingerprint that the dump's identity tells; where no copy
     of that is sound, the one that most of its records fit. Or why there is none, in whole sentences."""
     if not candidates:
@@ -95,7 +146,14 @@ def _unknown(read: Sequence[_Read], most: int) -> str:
 
 def _only(found: Sequence[_Read], known_by: int) -> Chosen | str:
     first = found[0]
-    others = [it.name for it, _ in found if it.layout != first[0].layout]
+    mine = first[0].layout
+    # Several revisions of one product fit side by side: each record says which it is of.
+    others = [
+        it.name
+        for it, _ in found
+        if it.layout != mine
+        and not (it.layout.revision_byte != mine.revision_byte and _siblings(mine, it.layout))
+    ]
     if others:
         return (
             f"{first[0].name} and {', '.join(others)} fit the dump alike and differ in what no record tells,"

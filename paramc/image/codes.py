@@ -49,7 +49,7 @@ def meant_by(product: Product, item: Item, text: str) -> Meant | Fault:
         case Selector():
             names = [way.name for way in item.ways]
             if text in names:
-                return Meant(names.index(text))
+                return Meant(item.places[names.index(text)])
             shown = names if len(names) <= _NAMES_SHOWN else [*names[:_NAMES_SHOWN], "and others"]
             return _zone(product, item, text, f"write one of its ways: {', '.join(shown)}")
         case Flag():
@@ -70,7 +70,7 @@ def code_text(item: Item, code: int) -> str:
         case Param() | Trim():
             return "off" if is_off(item, code) else _value_text(item.scale, code)
         case Selector():
-            return item.ways[code].name
+            return item.way(code).name
         case Flag():
             return "on" if code else "off"
         case other:
@@ -177,7 +177,8 @@ def _zone(product: Product, item: Selector | Flag, text: str, wanted: str) -> Me
     travel = _travel(item, found, turn)
     if isinstance(travel, Fault):
         return travel
-    code = min(int(travel * item.codes), item.codes - 1)
+    zones = item.places if isinstance(item, Selector) else range(item.codes)
+    code = zones[min(int(travel * len(zones)), len(zones) - 1)]
     return Meant(code, code_text(item, code))
 
 

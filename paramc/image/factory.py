@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from paramc.image.files import Chunk
 from paramc.image.records import encode, text_value
-from paramc.layout.layout import Field, FieldKind, Kind, Layout, Record
+from paramc.layout.layout import LOOK, Field, FieldKind, Kind, Layout, Record
 from paramc.model.items import Selector
 from paramc.model.panel import Knob
 from paramc.model.product import Wakes
@@ -29,9 +30,28 @@ def factory_image(layout: Layout) -> bytes:
     return bytes(memory)
 
 
-def look_image(layout: Layout, memory: bytes) -> bytes:
-    """The player's region of a memory, from its first place to its last, places and spares."""
-    return memory[layout.look_start : layout.end]
+def look_pieces(layout: Layout, memory: bytes) -> tuple[Chunk, ...]:
+    """The player's region of a memory, from its first place to its last, places and spares, by the
+    memory's own addresses.
+
+    One piece, but where a later revision has put bench behind the look, or more of the bench's places: no
+    byte of these is in it.
+    """
+    looks = [record for record in layout.records if record.kind in LOOK]
+    others = sorted(
+        (place, place + record.place_bytes)
+        for record in layout.records
+        if record not in looks
+        for place in record.places
+    )
+    pieces = []
+    start, end = layout.look_start, max(record.end for record in looks)
+    for place, behind in others:
+        if start <= place < end:
+            pieces.append(Chunk(start, memory[start:place]))
+            start = behind
+    pieces.append(Chunk(start, memory[start:end]))
+    return tuple(piece for piece in pieces if piece.data)
 
 
 def blank_memory(layout: Layout) -> bytearray:
@@ -61,7 +81,7 @@ def wakes_engaged(layout: Layout) -> bool:
         return product.wakes is Wakes.ENGAGED
     selector = product.item(product.wakes_from)
     assert isinstance(selector, Selector)
-    return selector.ways[selector.default].name == "engaged"
+    return selector.way(selector.default).name == "engaged"
 
 
 def preset_codes(layout: Layout, slot: int) -> tuple[int, ...]:

@@ -10,6 +10,7 @@ srec_motorola(5) of SRecord.
 from __future__ import annotations
 
 import struct
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum
 from itertools import pairwise
@@ -83,14 +84,20 @@ def to_hex(address: int, data: bytes) -> bytes:
     (0 at first). No record crosses a 64 KiB edge, where readers differ. ValueError where the data is empty
     or leaves the address space.
     """
-    _must_fit(address, data)
+    return hex_of((Chunk(address, data),))
+
+
+def hex_of(chunks: Iterable[Chunk]) -> bytes:
+    """The same of several runs of bytes, by ascending addresses."""
     parts: list[str] = []
     upper = 0
-    for chunk in _between_edges(address, data):
-        if chunk.address >> 16 != upper:
-            upper = chunk.address >> 16
-            parts.append(_record(_HEX_UPPER, 0, upper.to_bytes(2, "big")))
-        parts.append(_data_records(_HEX_DATA, chunk))
+    for whole in chunks:
+        _must_fit(whole.address, whole.data)
+        for chunk in _between_edges(whole.address, whole.data):
+            if chunk.address >> 16 != upper:
+                upper = chunk.address >> 16
+                parts.append(_record(_HEX_UPPER, 0, upper.to_bytes(2, "big")))
+            parts.append(_data_records(_HEX_DATA, chunk))
     parts.append(_record(_HEX_END, 0, b""))
     return "".join(parts).upper().encode("ascii")
 

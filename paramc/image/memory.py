@@ -42,8 +42,8 @@ class Number:
 
     @property
     def values(self) -> tuple[int, ...] | None:
-        """One value a field of its record; None unless sound."""
-        return self.reading.values if self.reading is not None and self.answer is Answer.SOUND else None
+        """One value a field of its record; None unless there is a sound copy that could be read."""
+        return (self.reading.values or None) if self.reading is not None else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,11 +80,12 @@ class Identity:
 @dataclass(frozen=True, slots=True)
 class Contents:
     """A memory as one layout reads it, kinds in the order of their regions. identity: None where no
-    copy is sound; it may be another product's."""
+    copy is sound; it may be another product's. at_hand: further revisions whose records could be read."""
 
     layout: Layout
     kinds: tuple[Held, ...]
     identity: Identity | None
+    at_hand: tuple[Layout, ...] = ()
 
     def held(self, kind: Kind) -> Held | None:
         """What the places of a kind hold; None where the product has none."""
@@ -92,14 +93,13 @@ class Contents:
 
     @property
     def made_by_layout(self) -> bool:
-        """Whether identity says that the very build of the layout made the unit."""
-        identity, layout = self.identity, self.layout
-        return identity is not None and (
-            identity.product_code,
-            identity.revision,
-            identity.trial,
-            identity.fingerprint,
-        ) == (layout.product.code, layout.revision_byte, layout.trial, layout.fingerprint)
+        """Whether identity says that the very build of the layout, or of one at hand, made the unit."""
+        identity = self.identity
+        return identity is not None and any(
+            (identity.product_code, identity.revision, identity.trial, identity.fingerprint)
+            == (layout.product.code, layout.revision_byte, layout.trial, layout.fingerprint)
+            for layout in (self.layout, *self.at_hand)
+        )
 
     @property
     def answer(self) -> UnitAnswer:
@@ -128,9 +128,14 @@ def read_memory(layout: Layout, memory: bytes, gaps: Sequence[range] = ()) -> Co
     memory: the whole of it. gaps: ranges of offsets that the dump did not give; a record that
     meets one is not read. Never raises on any bytes.
     """
-    kinds = tuple(_held(layout, record, memory, gaps) for record in layout.records)
+    return contents_of(layout, [_held(layout, record, memory, gaps) for record in layout.records])
+
+
+def contents_of(layout: Layout, kinds: Sequence[Held], at_hand: Sequence[Layout] = ()) -> Contents:
+    """The contents that what was read of all kinds makes."""
     [identity] = (held.numbers[0].reading for held in kinds if held.record.kind is Kind.IDENTITY)
-    return Contents(layout, kinds, None if identity is None else _identity(layout, identity))
+    said = None if identity is None else _identity(layout, identity)
+    return Contents(layout, tuple(kinds), said, tuple(at_hand))
 
 
 def build_of(layout: Layout) -> str:
@@ -164,18 +169,22 @@ def _build(trial: bool, revision: int, fingerprint: int) -> str:
 
 
 def _held(layout: Layout, record: Record, memory: bytes, gaps: Sequence[range]) -> Held:
-    places = tuple(_place(layout, record, address, memory, gaps) for address in record.places)
-    return Held(record, places, tuple(_number(number, places) for number in range(record.numbers)))
+    places = tuple(read_place(layout, record, address, memory, gaps) for address in record.places)
+    return Held(record, places, tuple(number_of(number, places) for number in range(record.numbers)))
 
 
-def _place(layout: Layout, record: Record, address: int, memory: bytes, gaps: Sequence[range]) -> Reading:
+def read_place(
+    layout: Layout, record: Record, address: int, memory: bytes, gaps: Sequence[range]
+) -> Reading:
+    """What a layout reads at the place of a record; UNREAD where the dump does not reach it."""
     end = address + record.length
     if end > len(memory) or any(gap.start < end and address < gap.stop for gap in gaps):
         return Reading(address, State.UNREAD, 0, 0, None, ())
     return decode(layout, record, address, memory[address : address + record.place_bytes])
 
 
-def _number(number: int, places: Sequence[Reading]) -> Number:
+def number_of(number: int, places: Sequence[Reading]) -> Number:
+    """What a number answers, by the readings of its kind's places."""
     # A record of a later revision hides every other of its number: the unit was there already.
     copies = [place for place in places if place.number == number]
     for state, answer in (

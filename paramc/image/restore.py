@@ -9,7 +9,7 @@ from enum import Enum
 from paramc.image.documents import Document, NewPreset
 from paramc.image.factory import FIRST_COUNTER, factory_values, put
 from paramc.image.memory import Answer, Contents, Held, Number, build_of, read_memory
-from paramc.image.records import State, encode, text_value
+from paramc.image.records import encode, text_value
 from paramc.layout.layout import LOOK, FieldKind, Kind, Layout, Record
 
 
@@ -42,17 +42,25 @@ class Restored:
 def restore_image(
     layout: Layout, memory: bytes, document: Document | None, gaps: Sequence[range] = ()
 ) -> Restored | tuple[str, ...]:
+    """The image for the unit that a dump came from, by one layout; see restore_contents."""
+    return restore_contents(read_memory(layout, memory, gaps), memory, document)
+
+
+def restore_contents(
+    contents: Contents, memory: bytes, document: Document | None
+) -> Restored | tuple[str, ...]:
     """The image for the unit that a dump came from, or sentences on why none is made.
 
-    memory: the whole of it; gaps: ranges that the dump did not give, blank in memory. Identity and
-    bench are carried over whole, the measured bits too. The player's sound records are kept, but
-    a slot or setting that the document names is as it says, and what is lost is as the factory makes it.
+    contents: the dump as the image's layout reads it. memory: the whole of it, blank where the dump gave
+    nothing. Identity and bench are carried over whole, the measured bits too; identity then says that the
+    image's revision made the unit. The player's sound records are kept, but a slot or setting that the
+    document names is as it says, and what is lost is as the factory makes it.
     """
-    contents = read_memory(layout, memory, gaps)
+    layout = contents.layout
     refusals = tuple(_refusals(contents))
     if refusals:
         return refusals
-    image, carried = _without_records(layout, memory)
+    image, carried = _without_records(contents, memory)
     unlike = []
     fates: dict[Kind, tuple[Fate, ...]] = {}
     for held in contents.kinds:
@@ -90,6 +98,12 @@ def _refusals(contents: Contents) -> list[str]:
             " that build is needed."
         ]
     found = []
+    boards = layout.product.boards
+    if boards and identity.hardware is not None and identity.hardware not in boards:
+        found.append(
+            f"The unit's board is not one that revision {layout.product.revision} fits, which are"
+            f" {', '.join(boards.values())}."
+        )
     bench = contents.held(Kind.BENCH)
     if bench is not None and bench.numbers[0].values is None:
         found.append(
@@ -98,7 +112,8 @@ def _refusals(contents: Contents) -> list[str]:
         )
     for held in contents.kinds:
         for number in held.numbers:
-            if held.record.kind in LOOK and number.answer in (Answer.OLDER, Answer.NEWER):
+            saved = number.answer in (Answer.OLDER, Answer.NEWER) and number.values is None
+            if held.record.kind in LOOK and saved:
                 assert number.reading is not None
                 found.append(
                     f"{_called(held.record, number)} was saved by revision {number.reading.revision}, which"
@@ -111,13 +126,14 @@ def _called(record: Record, number: Number) -> str:
     return f"Preset {number.number + 1}" if record.kind is Kind.PRESETS else record.kind.value.capitalize()
 
 
-def _without_records(layout: Layout, memory: bytes) -> tuple[bytearray, tuple[range, ...]]:
-    """The memory with every place erased, and what of the rest is not."""
-    blank = layout.product.chip.blank
+def _without_records(contents: Contents, memory: bytes) -> tuple[bytearray, tuple[range, ...]]:
+    """The memory with every place of every revision erased, and what of the rest is not."""
+    blank = contents.layout.product.chip.blank
     image = bytearray(memory)
-    for record in layout.records:
-        for address in record.places:
-            put(image, address, bytes((blank,)) * record.place_bytes)
+    for layout in (contents.layout, *contents.at_hand):
+        for record in layout.records:
+            for address in record.places:
+                put(image, address, bytes((blank,)) * record.place_bytes)
     carried: list[range] = []
     for at, byte in enumerate(image):
         if byte != blank:
@@ -132,13 +148,16 @@ def _write_mirrors(layout: Layout, held: Held, image: bytearray) -> bool:
     """Writes identity or bench to all its places; whether sound copies in the dump differed."""
     newest = held.numbers[0].reading
     assert newest is not None
-    sound = [place for place in held.places if place.state is State.SOUND]
-    for place in held.places:
+    sound = [place for place in held.places if place.values]
+    alike = {place.address: place.counter for place in sound if place.values == newest.values}
+    values = tuple(
+        layout.fingerprint if field.kind is FieldKind.FINGERPRINT else value
+        for field, value in zip(held.record.fields, newest.values, strict=True)
+    )
+    for address in held.record.places:
         # A copy that holds the same already keeps its counter, and with it every byte.
-        counter = place.counter if place in sound and place.values == newest.values else newest.counter
-        blob = encode(layout, held.record, place.address, counter, newest.values)
-        put(image, place.address, blob)
-    return any(place.values != newest.values for place in sound)
+        put(image, address, encode(layout, held.record, address, alike.get(address, newest.counter), values))
+    return len(alike) < len(sound)
 
 
 def _write_look(

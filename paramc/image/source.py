@@ -6,7 +6,6 @@ import unicodedata
 from collections.abc import Iterator
 
 from paramc.image.account import Account, Preset
-from paramc.image.memory import Answer
 
 _WIDTH = 100
 _NO_TEXT = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
@@ -19,7 +18,7 @@ def preset_blocks(said: Account) -> str:
 
 
 def _block(preset: Preset) -> str:
-    if preset.answer is not Answer.SOUND:
+    if not preset.values:
         return f"# Preset {preset.number} is {preset.answer.value} in this memory.\n"
     lines = [f'preset {preset.number} "{_label(preset).translate(_ESCAPES)}" {{']
     lines += _wrapped(f"{value.item} {value.value}" for value in preset.values)

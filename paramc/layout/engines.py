@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from paramc.layout.layout import EngineTable
 from paramc.model.engine import AsStored
-from paramc.model.items import Item, engine_legal, engine_rounded
+from paramc.model.items import Item, engine_legal, engine_rounded, is_in_use
 from paramc.model.product import Product
 from paramc.tables.fit import fit
 
@@ -19,7 +19,8 @@ def engine_tables(product: Product) -> tuple[EngineTable, ...]:
 def engine_values(item: Item) -> tuple[int, ...]:
     """The integer for each code: the correctly rounded one, or the good one nearest to it.
 
-    That there is one that fits the format, the checks have made sure of.
+    That there is one that fits the format, the checks have made sure of. A code that is not in use gives
+    what the default does.
     """
     return tuple(_engine_value(item, code) for code in range(item.codes))
 
@@ -27,6 +28,8 @@ def engine_values(item: Item) -> tuple[int, ...]:
 def _engine_value(item: Item, code: int) -> int:
     engine = item.engine
     assert engine is not None
+    if not is_in_use(item, code):
+        code = item.default
     if isinstance(engine.conversion, AsStored):
         return code
     value = engine_rounded(item, code)

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import assert_never
+from itertools import count
+from types import MappingProxyType
+from typing import Final, assert_never
 
+from paramc.layout.earlier.things import NOTHING_BEFORE, Earlier
 from paramc.layout.layout import HEAD_BYTES, Field, FieldKind, Kind
-from paramc.model.items import Flag, Param, Selector, Trim
+from paramc.model.items import Flag, Item, Param, Selector, Trim
 from paramc.model.panel import Knob
 from paramc.model.product import Order, Product
 from paramc.text.source import Span
 
 BYTE_CODES = 256
+
+COMMON_SAVES: Final[Mapping[Kind, int]] = MappingProxyType({Kind.SETUP: 1, Kind.PRESETS: 10, Kind.STATE: 30})
+"""Saves a day where a file says none: settings changed daily, a day of editing one sound, a day of
+playing with what plays now being kept. Common practice, on the cautious side."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +27,8 @@ class Content:
     """The records of one kind before they have a place.
 
     copies: places wanted, at least one. numbers: how many different records share them. length:
-    bytes with head, growth and checksum. saves: a day.
+    bytes with head, growth and checksum. saves: a day, as the file says or else COMMON_SAVES; 0 for
+    the bench's kinds.
     """
 
     kind: Kind
@@ -37,14 +45,14 @@ class Content:
         return -(-self.length // page) * page
 
 
-def contents(product: Product) -> tuple[Content, ...]:
+def contents(product: Product, past: Earlier = NOTHING_BEFORE) -> tuple[Content, ...]:
     """What the memory holds, in the order of its regions.
 
     Bench and setup are left out where nothing is in them, or where the file asks for no copies of
-    an empty one.
+    an empty one. past: the releases that give permanent numbers; lengths are those of the file alone.
     """
     holds = product.holds
-    numbers = permanent_numbers(product)
+    numbers = permanent_numbers(product, past)
     found = [_content(product, Kind.IDENTITY, _identity(holds.serial_characters), holds.identity_copies)]
     bench = tuple(_bench(product, numbers))
     if bench:
@@ -52,7 +60,7 @@ def contents(product: Product) -> tuple[Content, ...]:
         found.append(
             _content(product, Kind.BENCH, _packed(bench), holds.bench_copies, growth=holds.bench_growth)
         )
-    setup = tuple(_of(item, numbers) for item in product.kept_once)
+    setup = tuple(_of(item, numbers) for item in sorted(product.kept_once, key=lambda it: numbers[it.name]))
     if setup:
         assert holds.setup_copies > 0, "what is kept once has a place in setup"
         found.append(
@@ -62,10 +70,11 @@ def contents(product: Product) -> tuple[Content, ...]:
                 _packed(setup),
                 holds.setup_copies,
                 growth=holds.setup_growth,
-                saves=holds.setup_saves,
+                saves=holds.setup_saves or COMMON_SAVES[Kind.SETUP],
             )
         )
-    sounds = tuple(_of(item, numbers) for item in product.per_preset)
+    per_preset = sorted(product.per_preset, key=lambda it: numbers[it.name])
+    sounds = tuple(_of(item, numbers) for item in per_preset)
     slot = _field("slot", FieldKind.SLOT, holds.preset_slots)
     name = (_text("name", FieldKind.NAME, holds.preset_names),) if holds.preset_names else ()
     found.append(
@@ -76,7 +85,7 @@ def contents(product: Product) -> tuple[Content, ...]:
             holds.preset_slots + holds.preset_spare,
             numbers=holds.preset_slots,
             growth=holds.preset_growth,
-            saves=holds.preset_saves,
+            saves=holds.preset_saves or COMMON_SAVES[Kind.PRESETS],
         )
     )
     last = _field("last_preset", FieldKind.LAST_PRESET, holds.preset_slots)
@@ -88,19 +97,29 @@ def contents(product: Product) -> tuple[Content, ...]:
             _packed((last, engaged, *sounds)),
             holds.state_copies,
             growth=holds.state_growth,
-            saves=holds.state_saves,
+            saves=holds.state_saves or COMMON_SAVES[Kind.STATE],
         )
     )
     return tuple(found)
 
 
-def permanent_numbers(product: Product) -> dict[str, int]:
+def permanent_numbers(product: Product, past: Earlier = NOTHING_BEFORE) -> dict[str, int]:
     """The permanent number of each item and of each control with measured ends, by its name.
 
-    They count from 1 in reading order. Names of items and controls never meet: items are written in
-    small letters, controls in capitals.
+    What earlier releases have keeps its number; what is new counts on behind the highest that was ever
+    given, from 1 where there is none, in reading order. Names of items and controls never meet: items
+    are written in small letters, controls in capitals.
     """
-    return {thing.name: number for number, thing in enumerate(_in_reading_order(product), 1)}
+    fresh = count(past.highest + 1)
+    numbers = {}
+    for thing in _in_reading_order(product):
+        given = _given(thing, past)
+        numbers[thing.name] = next(fresh) if given is None else given
+    return numbers
+
+
+def _given(thing: Item | Knob, past: Earlier) -> int | None:
+    return past.controls.get(thing.name) if isinstance(thing, Knob) else past.number_of(thing)
 
 
 def _in_reading_order(product: Product) -> list[Param | Selector | Flag | Trim | Knob]:
@@ -118,7 +137,7 @@ def _start(place: Span | None) -> int:
 
 
 def _bench(product: Product, numbers: dict[str, int]) -> Iterator[Field]:
-    for thing in _in_reading_order(product):
+    for thing in sorted(_in_reading_order(product), key=lambda it: numbers[it.name]):
         match thing:
             case Knob(measured=True):
                 name, number = thing.name.lower(), numbers[thing.name]

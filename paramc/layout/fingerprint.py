@@ -6,12 +6,13 @@ import hashlib
 import json
 from collections.abc import Collection, Iterator, Mapping
 from fractions import Fraction
+from itertools import count
 from typing import assert_never
 
 from paramc.layout.layout import FORMAT, LOOK, FieldKind, Kind, Record
 from paramc.model.items import Flag, Item, Param, Selector, Trim
 from paramc.model.product import Product
-from paramc.model.scale import Coded, Geometric, Scale, Stepped, Straight, ThreePoint
+from paramc.model.scale import Coded, Geometric, Points, Scale, SCurve, Stepped, Straight, ThreePoint
 from paramc.numbers.units import Unit
 
 BENCH_ONLY = (Kind.BENCH,)
@@ -69,8 +70,9 @@ def _of_record(product: Product, items: Mapping[str, Item], record: Record) -> I
         if field.kind is FieldKind.ITEM:
             yield from _of_item(items[field.name])
         elif field.kind is FieldKind.HARDWARE:
-            for name in product.hardware:
-                yield f"board {json.dumps(name)}"
+            boards = product.boards
+            for place in range(max(boards, default=-1) + 1):
+                yield f"board {json.dumps(boards[place])}" if place in boards else "gone"
 
 
 def _of_item(item: Item) -> Iterator[str]:
@@ -78,7 +80,10 @@ def _of_item(item: Item) -> Iterator[str]:
         case Param() | Trim():
             yield from _of_scale(item.scale)
         case Selector():
-            for way in item.ways:
+            places = count()
+            for code, way in zip(item.places, item.ways, strict=True):
+                while next(places) < code:
+                    yield "gone"
                 number = way.number
                 is_number = "" if number is None else f" {number.base} {_measures(number.unit)}"
                 yield f"way {way.name}{is_number}"
@@ -107,6 +112,11 @@ def _of_scale(scale: Scale) -> Iterator[str]:
                     yield "law geometric"
                 case ThreePoint(noon):
                     yield f"law three-point {_in_base(noon, scale.unit)}"
+                case SCurve(share):
+                    yield f"law s {share}"
+                case Points(points):
+                    told = " ".join(f"{x} {_in_base(v, scale.unit)}" for x, v in points)
+                    yield f"law points {told}"
                 case other:
                     assert_never(other)
         case other:

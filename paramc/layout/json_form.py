@@ -23,7 +23,12 @@ _NO_BRACKETS: Final = re.compile(rb'"(?:[^"\\]|\\.)*(?:"|\\?\Z)|[^][{}"]+', re.D
 
 def to_json(layout: Layout) -> bytes:
     """The layout file: keys in their declared order, ASCII, one line feed at the end."""
-    return (_written(layout_value(layout), "") + "\n").encode("ascii")
+    return document(layout_value(layout))
+
+
+def document(value: Json) -> bytes:
+    """A JSON file of a value, as the layout file is written."""
+    return (_written(value, "") + "\n").encode("ascii")
 
 
 def layout_value(layout: Layout) -> Json:

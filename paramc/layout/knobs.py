@@ -10,7 +10,7 @@ from paramc.layout.layout import KnobTable
 from paramc.model.items import Flag, Item, Param, Selector, Trim
 from paramc.model.panel import Knob
 from paramc.model.product import Product
-from paramc.model.scale import Coded, Geometric, Law, Scale, Straight, ThreePoint
+from paramc.model.scale import Coded, Geometric, Law, Points, Scale, SCurve, Straight, ThreePoint
 from paramc.numbers import doubles
 from paramc.numbers.real import nearest
 from paramc.tables.fit import fit
@@ -20,7 +20,7 @@ def knob_tables(product: Product) -> tuple[KnobTable, ...]:
     """One for each item that knobs set, and one more for each further knob that is read otherwise."""
     return tuple(
         KnobTable(
-            name=f"{item.name}_by_{knobs[0].name.lower()}" if at else item.name,
+            name=f"{item.name}_by_{knobs[0].name}" if at else item.name,
             item=item.name,
             controls=tuple(knob.name for knob in knobs),
             adc_bits=knobs[0].adc_bits,
@@ -61,8 +61,9 @@ def codes_along(item: Item, knob: Knob) -> tuple[int, ...]:
         case Param() | Trim():
             return tuple(_along(item.scale, top))
         case Selector() | Flag():
-            last = item.codes - 1
-            return tuple(min(n * item.codes // top, last) for n in range(top + 1))
+            zones = item.places if isinstance(item, Selector) else range(item.codes)
+            last = len(zones) - 1
+            return tuple(zones[min(n * len(zones) // top, last)] for n in range(top + 1))
         case other:
             assert_never(other)
 
@@ -102,5 +103,7 @@ def _curve(scale: Scale) -> tuple[Fraction, Fraction, int] | None:
             if r == 1:
                 return None
             return (scale.last - scale.first) / (r * r - 1) / scale.signed_step, r, 2
+        case SCurve() | Points():
+            raise ValueError("check stops a product with such a taper")
         case other:
             assert_never(other)

@@ -76,7 +76,8 @@ class Record:
 
     places: addresses, ascending, each place_bytes long. numbers: how many different records
     the places are shared by (the preset slots; else 1). length: bytes of a record with head and
-    checksum. growth: spare bytes before the checksum, zero. saves: a day, 0 for the bench's kinds.
+    checksum. growth: spare bytes before the checksum, zero. saves: a day, as the file says or else as
+    is common; 0 for the bench's kinds.
     """
 
     kind: Kind

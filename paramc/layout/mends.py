@@ -4,25 +4,30 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from fractions import Fraction
 
 from paramc.layout.fields import Content
 from paramc.layout.knobs import set_by_knobs
 from paramc.layout.layout import Kind
+from paramc.layout.places import MOST_PLACES, bytes_needed
+from paramc.layout.room import LARGEST_MEMORY
 from paramc.layout.rules import CHECKSUM_TOO_SHORT, NOON_OUT_OF_REACH, NOTHING_TO_HOLD, WEAR_SHORT
 from paramc.layout.texts import value_text
-from paramc.layout.wear import cycles_a_save, places_of_one, years
+from paramc.layout.wear import (
+    FEWEST_YEARS,
+    cycles_a_save,
+    places_for_years,
+    places_of_one,
+    says_no_saves,
+    years,
+)
 from paramc.model.items import Param, Trim, kind_word
 from paramc.model.product import Product
 from paramc.model.scale import HALF
 from paramc.numbers import hamming
 from paramc.numbers.quantity import decimal_text
 from paramc.text.diagnostic import Diagnostic, Mark
-
-FEWEST_YEARS = 15
-
-MOST_PLACES = 255
-"""The firmware numbers the places of a kind in one byte."""
 
 
 def mends(product: Product, contents: tuple[Content, ...]) -> Iterator[Diagnostic]:
@@ -41,8 +46,7 @@ def _nothing_to_hold(product: Product, contents: tuple[Content, ...]) -> Iterato
         if copies and kind not in held:
             yield Diagnostic(
                 NOTHING_TO_HOLD,
-                f"The file asks for {_counted(copies, 'copy', 'copies')} of {kind.value}, and there is"
-                f" {nothing}: {kind.value} gets no record.",
+                f"The file asks for {kind.value}, and there is {nothing}: {kind.value} gets no record.",
                 product.holds.place,
                 try_=f"leave {kind.value} out of holds",
                 subject=kind.value,
@@ -50,35 +54,58 @@ def _nothing_to_hold(product: Product, contents: tuple[Content, ...]) -> Iterato
 
 
 def _wear_short(product: Product, contents: tuple[Content, ...]) -> Iterator[Diagnostic]:
-    chip = product.chip
+    chip, holds = product.chip, product.holds
+    memory = _memory_that_lasts(product, contents)
+    fits = bytes_needed(chip, contents) <= chip.size
     for content in contents:
         span = years(chip, content)
         if span is None or span >= FEWEST_YEARS:
             continue
         kind, places = content.kind.value, places_of_one(content)
-        wanted = -(-FEWEST_YEARS * places // span)
+        open_ = kind in holds.chosen and content.kind is not Kind.SETUP
+        if open_ and not fits:
+            # There was no room to choose in, which is another rule's word.
+            continue
+        because = [
+            f"A save costs the hardest-worked cell {cycles_a_save(chip)} cycles, and the saves of one"
+            f" {'preset' if content.kind is Kind.PRESETS else kind} spread over"
+            f" {_counted(places, 'place', 'places')}.",
+            f"The endurance is {_grouped(chip.endurance)} writes.",
+        ]
+        if says_no_saves(holds, content.kind):
+            because.append(f"The file says no saves of {kind}; {content.saves} a day are common.")
+        if open_:
+            because.append(f"The file leaves the places of {kind} open, and no more can be had.")
         yield Diagnostic(
             WEAR_SHORT,
             f"At {_counted(content.saves, 'save', 'saves')} a day the memory of {kind} reaches its endurance"
             f" after {_years(span)}; {FEWEST_YEARS} years are the least.",
-            product.holds.place,
-            because=(
-                f"A save costs the hardest-worked cell {cycles_a_save(chip)} cycles, and the saves of one"
-                f" {'preset' if content.kind is Kind.PRESETS else kind} spread over"
-                f" {_counted(places, 'place', 'places')}.",
-                f"The endurance is {_grouped(chip.endurance)} writes.",
-            ),
-            try_=_more_places(content, wanted),
+            holds.place,
+            because=tuple(because),
+            try_=_more_places(content, places_for_years(chip, content), chip.size, memory),
             subject=kind,
         )
 
 
-def _more_places(content: Content, wanted: int) -> str:
-    if wanted + content.numbers - 1 > MOST_PLACES:
+def _memory_that_lasts(product: Product, contents: tuple[Content, ...]) -> int:
+    """The bytes of a memory on which every kind has the places that it needs, and which is no smaller;
+    where one cannot have so many, those of the others count."""
+    chip = product.chip
+    lasting = []
+    for content in contents:
+        wanted = max(content.copies, places_for_years(chip, content) + content.numbers - 1)
+        lasting.append(replace(content, copies=wanted if wanted <= MOST_PLACES else content.copies))
+    needed = bytes_needed(chip, lasting)
+    return chip.size if needed <= chip.size else 1 << (needed - 1).bit_length()
+
+
+def _more_places(content: Content, wanted: int, size: int, memory: int) -> str:
+    if wanted + content.numbers - 1 > MOST_PLACES or memory > LARGEST_MEMORY:
         return "a memory of greater endurance"
+    larger = f" in a memory of {memory} bytes" if memory > size else ""
     if content.kind is Kind.PRESETS:
-        return f"spare {wanted - 1} for presets"
-    return f"{content.kind.value} {wanted} copies"
+        return f"spare {wanted - 1} for presets{larger}"
+    return f"{content.kind.value} {wanted} copies{larger}"
 
 
 def _checksum_too_short(product: Product, contents: tuple[Content, ...]) -> Iterator[Diagnostic]:

@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
+from paramc.layout.earlier.envelope import fixed_records, too_much, within
+from paramc.layout.earlier.follow import follow
+from paramc.layout.earlier.things import earlier
 from paramc.layout.engines import engine_tables
 from paramc.layout.fields import contents
 from paramc.layout.fingerprint import fingerprints
@@ -9,23 +15,30 @@ from paramc.layout.knobs import knob_tables
 from paramc.layout.layout import FORMAT, Layout
 from paramc.layout.mends import mends
 from paramc.layout.places import placed
-from paramc.layout.room import does_not_fit
+from paramc.layout.settle import settled
 from paramc.layout.texts import safety_texts
 from paramc.model.product import Product
 from paramc.text.diagnostic import Checked
 
 
-def plan(product: Product, *, trial: bool = True) -> Checked[Layout]:
+def plan(product: Product, *, trial: bool = True, before: Sequence[Layout] = ()) -> Checked[Layout]:
     """Where everything of a product lies and what each bit means; None where it does not fit.
 
-    trial: no release froze the source that the product comes from.
+    trial: no release froze the source that the product comes from. before: the releases of the product
+    with lower revisions, whose numbers, places and envelope are kept. The layout's product has settled
+    what its file leaves open.
     """
-    needed = contents(product)
-    found = tuple(mends(product, needed))
-    over = does_not_fit(product, needed)
-    if over is not None:
-        return Checked(None, (over, *found))
-    records = placed(product.chip, needed)
+    past = earlier(before)
+    next_one = follow(product, past)
+    if next_one.value is None:
+        return Checked(None, next_one.diagnostics)
+    product = replace(next_one.value, holds=settled(next_one.value))
+    needed = within(contents(product, past), past)
+    found = (*next_one.diagnostics, *mends(product, needed))
+    over = too_much(product, needed, past)
+    if over:
+        return Checked(None, (*over, *found))
+    records = placed(product.chip, needed, fixed_records(past))
     whole, look, bench = fingerprints(product, records)
     layout = Layout(
         format=FORMAT,

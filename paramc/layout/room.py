@@ -36,9 +36,10 @@ def _sum(product: Product, needed: tuple[Content, ...]) -> Iterator[str]:
     for content in needed:
         size = content.place_bytes(page)
         record = f", each record of {_bytes(content.length)} on whole pages" if size != content.length else ""
+        fewest = ", the fewest that are chosen" if content.kind.value in product.holds.chosen else ""
         yield (
             f"For {content.kind.value}: {_count(content.copies, 'place')}"
-            f" x {_bytes(size)} = {_bytes(content.copies * size)}{record}."
+            f" x {_bytes(size)} = {_bytes(content.copies * size)}{fewest}{record}."
         )
 
 
@@ -102,10 +103,6 @@ def _ways_out(product: Product, total: int) -> Iterator[str]:
 
 def _bytes(count: int) -> str:
     return _count(count, "byte")
-
-
-def _slots(count: int) -> str:
-    return _count(count, "slot")
 
 
 def _count(count: int, word: str) -> str:

@@ -41,11 +41,14 @@ def _records(layout: Layout) -> Iterator[str]:
     expected = contents(layout.product)
     if [record.kind for record in layout.records] != [content.kind for content in expected]:
         yield "The kinds of record are not those of the product, in their order."
-    start = chip.leave_first
+    # A byte of the memory each, not zero where something stands already: hostile files can have many places.
+    taken = bytearray(chip.size)
+    taken[: chip.leave_first] = b"\1" * chip.leave_first
     for record, content in zip(layout.records, expected, strict=True):
         what = record.kind.value
-        yield from _places(record, chip, start)
-        start = record.end
+        yield from _places(record, chip, taken)
+        for place in record.places:
+            taken[place : place + record.place_bytes] = b"\1" * record.place_bytes
         if record.numbers != content.numbers or len(record.places) < record.numbers:
             yield f"The numbers of {what} are not those of the product, or have too few places."
         if record.order is not content.order:
@@ -59,14 +62,14 @@ def _records(layout: Layout) -> Iterator[str]:
         yield from _fields(record, chip)
 
 
-def _places(record: Record, chip: Chip, start: int) -> Iterator[str]:
+def _places(record: Record, chip: Chip, taken: bytearray) -> Iterator[str]:
     what = record.kind.value
     if not record.places:
         yield f"There is no place for {what}."
     if record.place_bytes < max(record.length, 1) or record.place_bytes % chip.page:
         yield f"A place of {what} is not whole pages, or shorter than its record."
-    if record.places[0] < start:
-        yield f"The first place of {what} begins inside what stands before it."
+    if any(place < 0 or any(taken[place : place + record.place_bytes]) for place in record.places):
+        yield f"A place of {what} begins inside what stands before it, or reaches into it."
     if any(after - before < record.place_bytes for before, after in pairwise(record.places)):
         yield f"Two places of {what} overlap, or are not in order."
     if any(place % chip.page for place in record.places):

@@ -11,12 +11,27 @@ from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from typing import assert_never
 
-from paramc.model.engine import AsStored, Conversion, Engine, Gain, Phase, Samples, WhereOne
-from paramc.model.items import Flag, Item, Param, Selector, Trim, kind_word
+from paramc.layout.layout import Kind
+from paramc.layout.sound_history import history_faults
+from paramc.model.engine import (
+    AsStored,
+    ByExpression,
+    Conversion,
+    Decay,
+    Engine,
+    Gain,
+    Phase,
+    Pitch,
+    Pole,
+    Samples,
+    WhereOne,
+)
+from paramc.model.items import Flag, Item, Param, Selector, Trim, is_in_use, kind_word
+from paramc.model.laws import is_sound
 from paramc.model.modes import Bypass, Deed, Flip, Gesture, Hold, Jumper, NextPreset, Press, Reset, WhileHeld
 from paramc.model.panel import Footswitch, Knob, Lamp, Switch
 from paramc.model.product import Chip, Holds, Product
-from paramc.model.scale import Coded, Geometric, Scale, Stepped, Straight, ThreePoint
+from paramc.model.scale import Coded, Geometric, Points, Scale, SCurve, Stepped, Straight, ThreePoint
 from paramc.numbers import crc, formats
 from paramc.numbers.units import Dimension
 
@@ -24,6 +39,7 @@ MOST_CODES = 1 << 32
 _LARGEST_MEMORY = 1 << 16
 _HIGHEST_ADDRESS = 1 << 32
 _MOST_ADC_BITS = 16
+_HIGHEST_PLACE = 254
 _NAME = re.compile(r"[a-z_][a-z0-9_]{0,39}")
 _CONTROL = re.compile(r"[A-Z][A-Z0-9_]{0,39}")
 _PREFIX = re.compile(r"[a-z]{1,8}")
@@ -43,6 +59,7 @@ def product_faults(product: Product) -> Iterator[str]:
     yield from _repeated("item", [item.name for item in product.items])
     for item in product.items:
         yield from _item(item)
+    yield from history_faults(product)
     yield from _panel(product)
     for mode in product.modes:
         yield from _mode(product, mode.name)
@@ -66,6 +83,10 @@ def _facts(product: Product) -> Iterator[str]:
     if len(product.hardware) > 255:
         yield "The product has more than 255 board revisions."
     yield from _repeated("board revision", product.hardware)
+    places = product.hardware_places
+    if not all(0 <= place <= _HIGHEST_PLACE for place in places):
+        yield f"The place of a board revision is outside 0 to {_HIGHEST_PLACE}."
+    yield from _repeated("place of a board", places)
     if product.language is not None and not _LANGUAGE.fullmatch(product.language):
         yield "The product's language is not two or three letters."
 
@@ -106,6 +127,8 @@ def _holds(holds: Holds) -> Iterator[str]:
     )
     if not all(0 <= count <= _LARGEST_MEMORY for count in counts):
         yield f"A count in holds is outside 0 to {_LARGEST_MEMORY}."
+    if holds.chosen != tuple(kind.value for kind in Kind if kind.value in holds.chosen):
+        yield "What holds leaves open is not kinds of record, each once and in their order."
     if min(holds.setup_saves, holds.preset_saves, holds.state_saves) < 0:
         yield "A count of saves is below zero."
     if min(holds.identity_copies, holds.preset_slots, holds.state_copies) < 1:
@@ -128,13 +151,17 @@ def _item(item: Item) -> Iterator[str]:
             numbers = {way.number is not None and way.number.dimension for way in item.ways}
             if len(numbers) > 1:
                 yield f"The ways of {what} have numbers of several kinds."
+            if list(item.places) != sorted(set(item.places)):
+                yield f"The places of the ways of {what} do not ascend."
+            if not all(0 <= place <= _HIGHEST_PLACE for place in item.places):
+                yield f"A place of a way of {what} is outside 0 to {_HIGHEST_PLACE}."
         case Flag():
             pass
         case other:
             assert_never(other)
     lowest = 1 if isinstance(item, Trim) and item.scale.off_at_stop else 0
     codes = [item.default, *([item.safe] if isinstance(item, Trim) and item.safe is not None else [])]
-    if not all(lowest <= code < item.codes for code in codes):
+    if not all(lowest <= code and is_in_use(item, code) for code in codes):
         yield f"A code that {what} begins with is not one of its codes."
     if isinstance(item, Trim):
         if item.slope == 0:
@@ -169,6 +196,9 @@ def _scale(scale: Scale, what: str) -> Iterator[str]:
         case ThreePoint(noon):
             if not scale.low < noon < scale.high:
                 yield f"The noon of {what} is not between its ends."
+        case SCurve() | Points():
+            if not is_sound(scale.law, first, last):
+                yield f"The taper of {what} cannot be worked out."
         case unknown:
             assert_never(unknown)
 
@@ -199,6 +229,9 @@ def _conversion_is_sound(item: Item, conversion: Conversion) -> bool:
             rate = Fraction(1)
         case Samples(rate) | Phase(rate):
             pass
+        case Pole() | Pitch() | Decay() | ByExpression():
+            # No product can be built with one yet, so no layout file has one.
+            return False
         case other:
             assert_never(other)
     return rate > 0 and dimension in _MEASURED_BY[type(conversion)]
@@ -288,7 +321,8 @@ def _presets(product: Product) -> Iterator[str]:
             yield f"The {what} is not one of the slots."
         if len(preset.codes) != len(kept):
             yield f"The {what} has {len(preset.codes)} codes for {len(kept)} items."
-        if not all(0 <= code < item.codes for code, item in zip(preset.codes, kept, strict=True)):
+        codes = zip(preset.codes, kept, strict=True)
+        if not all(code >= 0 and is_in_use(item, code) for code, item in codes):
             yield f"A code of {what} is not one of its item's codes."
         if product.holds.preset_names and len(preset.label.encode()) > product.holds.preset_names:
             yield f"The name of {what} is longer than the bytes kept for it."

@@ -48,10 +48,11 @@ class NoAnswer(ArithmeticError):
         self.place = place
 
 
+_NO_LOGARITHM: Final = "The expression takes the logarithm of a number that is not above zero."
 _NOT_REAL: Final = {
-    Function.SQRT: "The expression takes the square root of a negative number: not real.",
-    Function.LN: "The expression takes the logarithm of a number that is not above zero: not real.",
-    Function.LG: "The expression takes the logarithm of a number that is not above zero: not real.",
+    Function.SQRT: "The expression takes the square root of a negative number.",
+    Function.LN: _NO_LOGARITHM,
+    Function.LG: _NO_LOGARITHM,
     Function.TAN: "The expression takes the tangent of a right angle, which has none.",
 }
 
@@ -63,14 +64,17 @@ def evaluate(expression: Expression, bindings: Mapping[str, Real]) -> Real:
     negative number, zero to a negative power, a negative number to one that is not whole), for what is too
     large to be settled, and for what is nested more than DEEPEST deep.
     """
-    return exactly(expression)(bindings)
+    return made_ready(REALS, expression)(bindings)
 
 
-def exactly(expression: Expression) -> Work[Real]:
-    """`evaluate` of one expression, made ready to be asked often."""
-    work = made_ready(REALS, expression)
+def made_ready(of: Arithmetic[N], expression: Expression) -> Work[N]:
+    """`evaluate` of one expression in any arithmetic, to be asked often. What is nested too deep is refused
+    at once; doubles have no other NoAnswer, and say that they know nothing."""
+    if depth(expression) > DEEPEST:
+        raise NoAnswer(f"The expression is nested more than {DEEPEST} deep.", expression.place)
+    work = _work(of, expression)
 
-    def answer(bindings: Mapping[str, Real]) -> Real:
+    def answer(bindings: Mapping[str, N]) -> N:
         try:
             number = work(bindings)
             if isinstance(number, Irrational) and not number.near[1] < 1:
@@ -81,17 +85,6 @@ def exactly(expression: Expression) -> Work[Real]:
         return number
 
     return answer
-
-
-def made_ready(of: Arithmetic[N], expression: Expression) -> Work[N]:
-    """The work that an expression asks for, in any arithmetic.
-
-    NoAnswer where it is nested more than DEEPEST deep. The work raises NoAnswer where the arithmetic has no
-    answer, and Unsettled where that does.
-    """
-    if depth(expression) > DEEPEST:
-        raise NoAnswer(f"The expression is nested more than {DEEPEST} deep.", expression.place)
-    return _work(of, expression)
 
 
 def _work(of: Arithmetic[N], expression: Expression) -> Work[N]:
@@ -177,7 +170,7 @@ def _power(of: Arithmetic[N], expression: Power) -> Work[N]:
         except ZeroDivisionError:
             sentence = "The expression raises zero to a negative power."
         except ValueError:
-            sentence = "The expression raises a negative number to a power that is not whole: not real."
+            sentence = "The expression raises a negative number to a power that is not whole."
         raise NoAnswer(sentence, expression.place)
 
     return power

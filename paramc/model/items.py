@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import Enum
 from fractions import Fraction
-from typing import TypeAlias
+from typing import Final, TypeAlias, TypeVar
 
-from paramc.model.engine import AsStored, Engine, Legal, between
-from paramc.model.scale import Scale
+from paramc.model.answers import NoAnswer
+from paramc.model.engine import AsStored, ByExpression, Engine, Legal, Tolerance, converter
+from paramc.model.history import NO_HISTORY, History
+from paramc.model.scale import Scale, code_value
+from paramc.numbers.arithmetic import REALS, Arithmetic
 from paramc.numbers.quantity import Quantity
-from paramc.numbers.real import Real, add, compare, nearest, subtract
+from paramc.numbers.real import Real, ceil, floor, nearest
 from paramc.numbers.units import Unit
 from paramc.text.source import Span
+
+N = TypeVar("N")
+
+NO_FLAT: Final = Fraction(0)
 
 
 class Signal(Enum):
@@ -47,7 +55,10 @@ class Role(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Param:
-    """A value of the player. default: a code. kept_once: in setup, else with every preset."""
+    """A value of the player. default: a code. kept_once: in setup, else with every preset.
+
+    flat: the share of a knob's travel about noon that gives noon's value, 0 where none does.
+    """
 
     name: str
     label: str
@@ -58,6 +69,8 @@ class Param:
     limiter: str | None = None
     engine: Engine | None = None
     notes: tuple[Note, ...] = ()
+    flat: Fraction = NO_FLAT
+    history: History = NO_HISTORY
     place: Span | None = field(default=None, compare=False, repr=False)
 
     @property
@@ -68,16 +81,22 @@ class Param:
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """One choice of a selector. number: its quantity, where it has one."""
+    """One choice of a selector. number: its quantity, where it has one. was: names of earlier revisions
+    whose part it took: its own, and those of ways that went."""
 
     name: str
     label: str
     number: Quantity | None = None
+    was: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Selector:
-    """A choice; the code of a way is its place in `ways`."""
+    """A choice.
+
+    places: the permanent place of each way, which is its code: one a way, ascending. Where they are not one
+    a way they count from 0; a way that went in an earlier revision leaves a code that is not in use.
+    """
 
     name: str
     label: str
@@ -86,12 +105,22 @@ class Selector:
     kept_once: bool = False
     engine: Engine | None = None
     notes: tuple[Note, ...] = ()
+    history: History = NO_HISTORY
+    places: tuple[int, ...] = ()
     place: Span | None = field(default=None, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        if len(self.places) != len(self.ways):
+            object.__setattr__(self, "places", tuple(range(len(self.ways))))
 
     @property
     def codes(self) -> int:
-        """How many ways there are."""
-        return len(self.ways)
+        """One more than the highest code in use."""
+        return max(self.places, default=-1) + 1
+
+    def way(self, code: int) -> Way:
+        """The way of a code; the default's for a code that is not in use."""
+        return self.ways[self.places.index(code if code in self.places else self.default)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +133,7 @@ class Flag:
     kept_once: bool = False
     engine: Engine | None = None
     notes: tuple[Note, ...] = ()
+    history: History = NO_HISTORY
     place: Span | None = field(default=None, compare=False, repr=False)
 
     @property
@@ -132,6 +162,7 @@ class Trim:
     safe: int | None = None
     engine: Engine | None = None
     notes: tuple[Note, ...] = ()
+    history: History = NO_HISTORY
     place: Span | None = field(default=None, compare=False, repr=False)
 
     @property
@@ -154,6 +185,11 @@ def kind_word(item: Item) -> str:
     return type(item).__name__.lower()
 
 
+def is_in_use(item: Item, code: int) -> bool:
+    """Whether a code, 0 or above, means anything; one that does not plays as the default."""
+    return code in item.places if isinstance(item, Selector) else code < item.codes
+
+
 def is_off(item: Item, code: int) -> bool:
     """Whether a code of an item means off at the stop."""
     return isinstance(item, Param | Trim) and item.scale.off_at_stop and code == 0
@@ -168,7 +204,7 @@ def value_of(item: Item, code: int) -> Real:
         case Param() | Trim():
             return item.scale.value(code)
         case Selector():
-            number = item.ways[code].number
+            number = item.way(code).number
             assert number is not None
             return number.number
         case Flag():
@@ -188,41 +224,103 @@ def unit_of(item: Item) -> Unit | None:
 
 
 def engine_exact(item: Item, code: int) -> Real:
-    """The unrounded engine value of a code. The item must have an engine."""
-    engine = item.engine
-    assert engine is not None
-    if isinstance(engine.conversion, AsStored):
-        return Fraction(code)
-    if is_off(item, code):
-        return Fraction(0)
-    unit = unit_of(item)
-    assert unit is not None
-    return engine.exact(value_of(item, code), unit)
+    """The unrounded engine value of a code. The item must have an engine. NoAnswer where the conversion
+    has none for the code's value."""
+    return engine_numbers(REALS, item)(code)[2]
 
 
 def engine_legal(item: Item, code: int) -> Legal:
     """The integers that keep the tolerance for a code, the format's limits aside.
 
     Without a tolerance only the correctly rounded integer is good. The tolerance is counted in
-    the item's own value and stops at the ends of its range.
+    the item's own value and stops at the ends of its range. NoAnswer as in engine_exact.
     """
-    engine = item.engine
-    assert engine is not None
-    rounded = engine_rounded(item, code)
-    if engine.tolerance is None or is_off(item, code) or isinstance(engine.conversion, AsStored):
+    least, greatest, exact = engine_numbers(REALS, item)(code)
+    if not is_tolerant(item, code):
+        rounded = nearest(exact)
         return Legal(rounded, rounded)
-    unit = unit_of(item)
-    assert unit is not None
-    value = value_of(item, code)
-    width = engine.tolerance.around(value)
-    below, above = subtract(value, width), add(value, width)
-    if isinstance(item, Param | Trim):
-        low, high = item.scale.low, item.scale.high
-        below = low if compare(below, low) < 0 else below
-        above = high if compare(above, high) > 0 else above
-    return between(engine.exact(below, unit), engine.exact(above, unit))
+    return Legal(ceil(least), floor(greatest))
 
 
 def engine_rounded(item: Item, code: int) -> int:
     """The correctly rounded engine value of a code, ties to even; it may overflow the format."""
     return nearest(engine_exact(item, code))
+
+
+def is_tolerant(item: Item, code: int) -> bool:
+    """Whether the engine value of a code may be off by what the tolerance allows."""
+    engine = item.engine
+    assert engine is not None
+    return (
+        engine.tolerance is not None
+        and not isinstance(engine.conversion, AsStored)
+        and not is_off(item, code)
+    )
+
+
+def engine_numbers(of: Arithmetic[N], item: Item) -> Callable[[int], tuple[N, N, N]]:
+    """For a code: the least and the greatest number that the tolerance allows, and the exact one.
+
+    The tolerance allows what lies between the least and the greatest of the conversions of the value
+    and of those that are the tolerance below and above it, brought into the range. Without a tolerance
+    all three are the exact one. Where the conversion has no answer a tolerance away, that side is as
+    the value itself; where it has none for the value, NoAnswer.
+    """
+    engine = item.engine
+    assert engine is not None
+    if isinstance(engine.conversion, AsStored):
+        return lambda code: (of.ratio(code, 1),) * 3
+    convert, value_of_code = converter(of, engine, unit_of(item)), _values(of, item)
+    sides = None if engine.tolerance is None else _sides(of, item, engine.tolerance)
+    # All other conversions go one way, so that the sides alone are the least and the greatest.
+    turns = isinstance(engine.conversion, ByExpression)
+
+    def numbers(code: int) -> tuple[N, N, N]:
+        if is_off(item, code):
+            return (of.ratio(0, 1),) * 3
+        value = value_of_code(code)
+        exact = convert(value)
+        if sides is None:
+            return exact, exact, exact
+        one, other = (_converted(convert, side, exact) for side in sides(value))
+        least, greatest = of.minimum(one, other), of.maximum(one, other)
+        if turns:
+            least, greatest = of.minimum(least, exact), of.maximum(greatest, exact)
+        return least, greatest, exact
+
+    return numbers
+
+
+def _converted(convert: Callable[[N], N], value: N, otherwise: N) -> N:
+    try:
+        return convert(value)
+    except NoAnswer:
+        return otherwise
+
+
+def _values(of: Arithmetic[N], item: Item) -> Callable[[int], N]:
+    """value_of in any arithmetic."""
+    if isinstance(item, Param | Trim):
+        return code_value(of, item.scale)
+    return lambda code: of.of(value_of(item, code))
+
+
+def _sides(of: Arithmetic[N], item: Item, tolerance: Tolerance) -> Callable[[N], tuple[N, N]]:
+    """The values a tolerance below and above a value, brought into the item's range."""
+    amount, add, negate, minimum, maximum = (
+        of.of(tolerance.amount), of.add, of.negate, of.minimum, of.maximum,
+    )  # fmt: skip
+
+    def around(value: N) -> tuple[N, N]:
+        width = of.multiply(of.absolute(value), amount) if tolerance.relative else amount
+        return add(value, negate(width)), add(value, width)
+
+    if not isinstance(item, Param | Trim):
+        return around
+    low, high = of.of(item.scale.low), of.of(item.scale.high)
+
+    def inside(value: N) -> tuple[N, N]:
+        below, above = around(value)
+        return maximum(below, low), minimum(above, high)
+
+    return inside

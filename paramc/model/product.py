@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from enum import Enum
 from fractions import Fraction
 
+from paramc.model.history import Retired
 from paramc.model.items import Flag, Item, Note, Param, Selector, Trim
 from paramc.model.modes import Mode, Sets
 from paramc.model.panel import Control, Knob
@@ -47,10 +48,12 @@ class IfLost(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Holds:
-    """What the memory holds. copies: places; growth: spare bytes; saves: a day.
+    """What the memory holds. copies: places; growth: spare bytes; saves: a day, 0 where none were said.
 
     setup_copies is 0 where nothing is kept once and no setup is asked for, bench_copies
-    likewise. preset_names: bytes of a name, 0 for none.
+    likewise. preset_names: bytes of a name, 0 for none. chosen: the kinds, in the order of the
+    words here, whose copies, or spare of presets, the file leaves open; their number is the fewest
+    there may be until the layout settles it.
     """
 
     identity_copies: int
@@ -69,6 +72,7 @@ class Holds:
     state_copies: int
     state_growth: int
     state_saves: int
+    chosen: tuple[str, ...] = ()
     place: Span | None = field(default=None, compare=False, repr=False)
 
 
@@ -126,7 +130,9 @@ class Product:
     """A whole product file, checked.
 
     wakes_from: a selector that says how the unit wakes, in place of wakes. items, modes and
-    presets in reading order.
+    presets in reading order. reads_from: the earliest revision that the firmware still reads.
+    hardware_places: the permanent place of each board revision, which is what units store; where they
+    are not one each they count from 0.
     """
 
     name: str
@@ -151,7 +157,19 @@ class Product:
     modes: tuple[Mode, ...]
     presets: tuple[Preset, ...]
     accepts: tuple[Accept, ...] = ()
+    retired: tuple[Retired, ...] = ()
+    reads_from: int = 1
+    hardware_places: tuple[int, ...] = ()
     place: Span | None = field(default=None, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        if len(self.hardware_places) != len(self.hardware):
+            object.__setattr__(self, "hardware_places", tuple(range(len(self.hardware))))
+
+    @property
+    def boards(self) -> dict[int, str]:
+        """The board revisions that the image fits, by the place that units store."""
+        return dict(zip(self.hardware_places, self.hardware, strict=True))
 
     @property
     def per_preset(self) -> tuple[Param | Selector | Flag, ...]:

@@ -125,9 +125,9 @@ class CubicRoot(Irrational):
         low, high = enclosure_of(self.value, precision)
         below, above = Fraction(0), self.length
         if low.is_finite() and high.is_finite():
-            close = self._close_to((low + high) / 2, precision.digits)
-            step = max(close, self.length / 10**precision.digits) / 10**precision.digits
             lower, upper = Fraction(low), Fraction(high)
+            close = self._close_to((lower + upper) / 2, precision.digits)
+            step = max(close, self.length / 10**precision.digits) / 10**precision.digits
             if _at(self.piece, self.length) > self.piece[0]:
                 below = _towards(below, close, step, lambda d: _at(self.piece, d) <= lower)
                 above = _towards(above, close, step, lambda d: _at(self.piece, d) >= upper)
@@ -136,16 +136,16 @@ class CubicRoot(Irrational):
                 above = _towards(above, close, step, lambda d: _at(self.piece, d) <= lower)
         return precision.fraction(self.start + below)[0], precision.fraction(self.start + above)[1]
 
-    def _close_to(self, value: Decimal, digits: int) -> Fraction:
+    def _close_to(self, value: Fraction, digits: int) -> Fraction:
         """Where the piece comes close to a value; a proposal, of which nothing is promised."""
-        work = context(digits + 5, ROUND_HALF_EVEN)
-        c0, c1, c2, c3, length = (
-            work.divide(Decimal(part.numerator), Decimal(part.denominator))
-            for part in (*self.piece, self.length)
-        )
-        with localcontext(work):
+        c0, *others = self.piece
+        with localcontext(context(digits + 5, ROUND_HALF_EVEN)):
+            c0_less, c1, c2, c3, length = (
+                Decimal(part.numerator) / Decimal(part.denominator)
+                for part in (c0 - value, *others, self.length)
+            )
             last = length * Decimal((0, (1,), -digits))
-            d = _solved((c0 - value, c1, c2, c3), length, last, 4 * digits)
+            d = _solved((c0_less, c1, c2, c3), length, last, 4 * digits)
         return min(Fraction(d), self.length)
 
 

@@ -132,7 +132,9 @@ def raised(a: Near, b: Near) -> Near:
 
 
 def whole_power(a: Near, times: int) -> Near:
-    """a to a whole number, of any sign both."""
+    """a to a whole number, of any sign both. Not even the power 0 is known of what is not known itself."""
+    if not a[1] < math.inf:
+        return UNKNOWN
     if abs(times) > MULTIPLIED_OUT:
         size = raised(absolute(a), ratio(times, 1))
         return negate(size) if times % 2 and a[0] < 0 else size

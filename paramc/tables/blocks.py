@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import accumulate
+from itertools import accumulate, pairwise
 
-from paramc.tables.datum import Datum
+from paramc.tables.datum import Datum, check_stored
 from paramc.tables.knots import Corridor, Part, Span, between, settle
 from paramc.tables.survey import NO_LIMIT, Ground, Survey
 
@@ -13,7 +13,8 @@ MOST_PARTS = 255
 """A start is stored in one byte."""
 
 _LEAST_SIZE = 4
-_ANYWHERE = Span(-(1 << 40), 1 << 40)
+# Further than a line through legal heights can be.
+_ANYWHERE = Span(-(1 << 50), 1 << 50)
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,12 +22,11 @@ class Blocks:
     """Block b is the codes from b * 2^size on, cut into starts[b + 1] - starts[b] equal parts; knot i is
     the height at the beginning of part i, and a height in between is read as `between` tells.
 
-    In C, all in 16 bits:
-        b = k >> size;   parts = starts[b + 1] - starts[b];   place = (k - (b << size)) * parts;
-        i = starts[b] + (place >> size);   fraction = (uint8_t)(place << (8 - size)), or
-        (uint8_t)(place >> (size - 8)) where size is above 8.
-    So one product gives the part and the way in it: on AVR of two bytes where size is at most 8. There
-    is a knot past the last code.
+    In C, in 16 bits, with k << (8 - size) for k where size is below 8, and for a size of 8 from then on:
+        b = k >> size;   place = (k & (2^size - 1)) * (uint8_t)(starts[b + 1] - starts[b]) >> (size - 8);
+        i = starts[b] + (place >> 8), and the fraction is the lower byte of place.
+    So one product gives both the part and the way in it: on AVR of two bytes, unless size is above 8.
+    There is a knot past the last code. ValueError where a stored field or a product does not fit.
     """
 
     entries: int
@@ -35,15 +35,29 @@ class Blocks:
     starts: tuple[int, ...]
     knots: tuple[int, ...]
 
+    def __post_init__(self) -> None:
+        check_stored("A start of", self.starts, 8)
+        check_stored("A knot of", self.knots, self.datum.width)
+        parts = [after - before for before, after in pairwise(self.starts)]
+        check_stored("A place of", [part * ((1 << self.size) - 1) for part in parts], 16)
+        last = self.entries - 1
+        if min(parts) < 1 or len(parts) != (last >> self.size) + 1:
+            raise ValueError(f"{self.entries} codes and blocks of {parts} parts do not go together")
+        if len(self.knots) != self._place(last)[0] + 2:
+            raise ValueError(f"blocks of {parts} parts and {len(self.knots)} knots do not go together")
+
     def value(self, k: int) -> int:
         """What the C computes for code k, 0 .. entries - 1."""
         assert 0 <= k < self.entries
+        at, fraction = self._place(k)
+        return self.datum.value(between(self.datum.width, self.knots[at], self.knots[at + 1], fraction))
+
+    def _place(self, k: int) -> tuple[int, int]:
+        """The knot before code k, and the fraction of the way from it to the next."""
         block = k >> self.size
         start = self.starts[block]
         place = (k - (block << self.size)) * (self.starts[block + 1] - start)
-        assert place < 1 << 16
-        at, fraction = start + (place >> self.size), (place << 8 >> self.size) & 0xFF
-        return self.datum.value(between(self.datum.width, self.knots[at], self.knots[at + 1], fraction))
+        return start + (place >> self.size), (place << 8 >> self.size) & 0xFF
 
     @property
     def flash_bytes(self) -> int:
@@ -51,15 +65,18 @@ class Blocks:
         return _bytes(len(self.starts), len(self.knots), self.datum.width)
 
 
-def fit_blocks(survey: Survey, most: int = NO_LIMIT) -> Blocks | None:
-    """The blocks of fewest bytes, at most `most`; None where there are none."""
+def fit_blocks(survey: Survey, wide: bool, most: int = NO_LIMIT) -> Blocks | None:
+    """The blocks of fewest bytes, at most `most`; None where there are none.
+
+    wide: of more than 256 codes each, else of at most so many, which AVR computes in fewer bytes.
+    """
     best: Blocks | None = None
     whole = (survey.tunnel.codes - 1).bit_length()
-    # From four blocks up and down, since a good first find cuts the rest short.
-    sizes = sorted(range(min(_LEAST_SIZE, whole), whole + 1), key=lambda size: abs(size - whole + 2))
+    sizes = range(9, whole + 1) if wide else range(min(_LEAST_SIZE, whole), min(8, whole) + 1)
     for ground in survey.grounds:
-        corridor = Corridor(ground.heights)
-        for size in sizes:
+        corridor = Corridor(ground)
+        # From about four blocks up and down, since a good first find cuts the rest short.
+        for size in sorted(sizes, key=lambda size: abs(size - whole + 2)):
             found = _fit(survey, ground, corridor, size, most)
             if found is not None:
                 best, most = found, found.flash_bytes - 1
@@ -72,7 +89,7 @@ def _bytes(starts: int, knots: int, width: int) -> int:
 
 def _fit(survey: Survey, ground: Ground, corridor: Corridor, size: int, most: int) -> Blocks | None:
     """Blocks of 2^size codes and at most so many bytes: block after block with the fewest parts that pass."""
-    certificate, codes, width = survey.certificate, survey.tunnel.codes, ground.datum.width
+    certificate, codes, width = ground.certificate, survey.tunnel.codes, ground.datum.width
     firsts = range(0, codes, 1 << size)
     spans, parts, counts = [corridor.start], list[Part](), list[int]()
     for first in firsts:
@@ -107,7 +124,8 @@ def _cut(
     it, nothing before it matters.
     """
     doubtful: int | None = None
-    for count in range(least, min(most, 1 << size, ((1 << 16) - 1) // ((1 << size) - 1)) + 1):
+    most_places = ((1 << 16) - 1) // max(1, (1 << size) - 1)
+    for count in range(least, min(most, 1 << size, most_places) + 1):
         if doubtful is not None:
             suspect = _part(first, stop, size, count, (doubtful - first) * count >> size)
             if corridor.through(suspect, _ANYWHERE) is None:

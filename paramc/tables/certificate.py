@@ -13,7 +13,9 @@ from paramc.tables.tunnel import Tunnel
 class Certificate:
     """starts: the first code of each piece of one division into the fewest pieces, 0 first.
 
-    No division into fewer exists, whatever real numbers its lines begin and end with, joined or not.
+    No division into fewer exists, whatever real numbers its lines begin and end with, joined or not, as
+    long as their values are rounded to a nearest integer. (Steps coarser than that are no lines: where the
+    tunnel is wide enough for them they can hide a piece.)
     """
 
     starts: tuple[int, ...]

@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from paramc.tables.tunnel import Tunnel
+
+
+def check_stored(what: str, values: Iterable[int], width: int) -> None:
+    """ValueError where some value is not an unsigned integer of so many bits."""
+    for value in values:
+        if not 0 <= value < 1 << width:
+            raise ValueError(f"{what} {value} does not fit {width} bits without a sign")
 
 
 @dataclass(frozen=True, slots=True)

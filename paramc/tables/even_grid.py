@@ -5,23 +5,33 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from paramc.tables.datum import Datum
+from paramc.tables.datum import Datum, check_stored
 from paramc.tables.knots import Corridor, Part, between, settle
 from paramc.tables.survey import NO_LIMIT, Survey
+
+MOST_PARTS = 256
+"""The number of a part is one byte."""
 
 
 @dataclass(frozen=True, slots=True)
 class EvenGrid:
     """Knot i is the height at code i * 2^spacing; a height in between is read as `between` tells.
 
-    In C: i = k >> spacing, and the fraction is (uint8_t)(k << (8 - spacing)), or (uint8_t)(k >> (spacing
-    - 8)) where spacing is above 8. There is a knot past the last code.
+    In C, in 16 bits: place = k << (8 - spacing), or k >> (spacing - 8) where spacing is above 8; i is the
+    upper byte of place and the fraction its lower byte. There is a knot past the last code. ValueError
+    where a stored field or a place does not fit.
     """
 
     entries: int
     datum: Datum
     spacing: int
     knots: tuple[int, ...]
+
+    def __post_init__(self) -> None:
+        parts = ((self.entries - 1) >> self.spacing) + 1
+        if parts > MOST_PARTS or len(self.knots) != parts + 1:
+            raise ValueError(f"{self.entries} codes and {len(self.knots)} knots do not go together")
+        check_stored("A knot of", self.knots, self.datum.width)
 
     def value(self, k: int) -> int:
         """What the C computes for code k, 0 .. entries - 1."""
@@ -40,13 +50,13 @@ def fit_even_grid(survey: Survey, most: int = NO_LIMIT) -> EvenGrid | None:
     best: EvenGrid | None = None
     last = survey.tunnel.codes - 1
     for ground in survey.grounds:
-        corridor = Corridor(ground.heights)
+        corridor = Corridor(ground)
         word = (1 << ground.datum.width) - 1
         for spacing in range(last.bit_length(), -1, -1):
             parts = (last >> spacing) + 1
-            if parts < survey.certificate.pieces:
+            if parts < ground.certificate.pieces:
                 continue
-            if (parts + 1) * ground.datum.width // 8 > most:
+            if parts > MOST_PARTS or (parts + 1) * ground.datum.width // 8 > most:
                 break
             knots = _knots(corridor, last + 1, spacing)
             if knots is None:

@@ -5,19 +5,17 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import chain, count
+from itertools import count, pairwise
 
-from paramc.tables.certificate import Certificate
-from paramc.tables.datum import Datum
+from paramc.tables.datum import Datum, check_stored
 from paramc.tables.knots import Span, reached, settle
 from paramc.tables.stabbing import Point, stab
-from paramc.tables.survey import NO_LIMIT, Survey
-from paramc.tables.tunnel import Tunnel
+from paramc.tables.survey import NO_LIMIT, Ground, Survey
 
-_PRODUCT = 1 << 32
 _FEW = 24
-_BACK = (0, 1, 2, 4)
-"""Sixteenths of the way back from the farthest code: knots that are tried."""
+# Sixteenths of the way back from the farthest code: the knots that are tried. From the farthest one only a
+# single line goes on, and often not far.
+_BACK = (0, 1, 2, 3, 4, 6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,11 +25,20 @@ class FreeKnots:
     In C, i the last but the very last with codes[i] <= k, the product and the division in 32 bits:
         run = codes[i + 1] - codes[i];   rise = heights[i + 1] - heights[i];
         heights[i] + (rise * (k - codes[i]) + run / 2) / run
+    With heights of at most 16 bits the dividend is at most 65535 * 65535 + 32767, below 2^32. A code is
+    one byte for at most 256 codes, else two. ValueError where a stored field does not fit.
     """
 
     datum: Datum
     codes: tuple[int, ...]
     heights: tuple[int, ...]
+
+    def __post_init__(self) -> None:
+        check_stored("A code of", self.codes, 16)
+        check_stored("A height of", self.heights, min(self.datum.width, 16))
+        falls = any(a >= b for a, b in pairwise(self.codes)) or any(a > b for a, b in pairwise(self.heights))
+        if self.codes[0] != 0 or len(self.codes) != len(self.heights) or falls:
+            raise ValueError("the knots are not in order")
 
     @property
     def entries(self) -> int:
@@ -48,22 +55,23 @@ class FreeKnots:
         assert 0 <= k < self.entries
         at = min(bisect_right(self.codes, k), len(self.codes) - 1) - 1
         run, rise = self.codes[at + 1] - self.codes[at], self.heights[at + 1] - self.heights[at]
-        product = rise * (k - self.codes[at]) + run // 2
-        assert 0 <= product < _PRODUCT
-        return self.datum.value(self.heights[at] + product // run)
+        dividend = rise * (k - self.codes[at]) + run // 2
+        return self.datum.value(self.heights[at] + dividend // run)
 
 
 def fit_free_knots(survey: Survey, most: int = NO_LIMIT) -> FreeKnots | None:
     """The free knots of fewest bytes, at most `most`; None where there are none.
 
-    One code alone has none: a division wants two knots.
+    One code alone has none, since a division wants two knots; nor have heights of 32 bits.
     """
     best: FreeKnots | None = None
     codes = survey.tunnel.codes
     if codes == 1:
         return None
     for ground in survey.grounds:
-        route = _Route(ground.heights, survey.certificate)
+        if ground.datum.width > 16:
+            continue
+        route = _Route(ground)
         found = route.knots(most // _knot_bytes(codes, ground.datum.width))
         if found is None:
             continue
@@ -78,18 +86,18 @@ def _knot_bytes(entries: int, width: int) -> int:
 
 
 class _Route:
-    """A rising tunnel of heights, doubled once: a line may leave the legal ones by a half."""
+    """The tunnel of a ground's heights, doubled once: a line may leave the legal ones by a half."""
 
     # Where the run is odd, run / 2 is rounded down in C and the half is a little more or less. So little
     # matters for where the knots go; their heights are then chosen by the very integers.
 
-    def __init__(self, heights: Tunnel, certificate: Certificate) -> None:
-        self._heights = heights
+    def __init__(self, ground: Ground) -> None:
+        self._heights = heights = ground.heights
         self._last = heights.codes - 1
         self._low = [2 * y - 1 for y in heights.low]
         self._high = [2 * y + 1 for y in heights.high]
-        self._certificate = certificate
-        self._ends = (*certificate.starts[1:], heights.codes, heights.codes)
+        self._certificate = ground.certificate
+        self._ends = (*ground.certificate.starts[1:], heights.codes, heights.codes)
 
     def knots(self, most: int) -> tuple[tuple[int, ...], tuple[int, ...]] | None:
         """Codes and heights of the knots."""
@@ -109,19 +117,24 @@ class _Route:
     def _next(self, start: int, entry: Span) -> tuple[int, Span] | None:
         """The knot after this one from which the following link goes farthest."""
         farthest = self._reach(start, entry)
-        tries: list[tuple[int, int, Span]] = []
+        best: tuple[int, int, Span] | None = None
         for part in _BACK:
             end = farthest - (farthest - start) * part // 16
             span = self._span(start, end, entry) if end > start else None
             if span is not None:
-                tries.append((self._last + 1 if end == self._last else self._reach(end, span), end, span))
-        tries.sort(key=lambda one: one[:2], reverse=True)
-        # A line to the very next code always has integers, so that this ends.
-        nearer = ((end, self._span(start, end, entry)) for end in range(farthest - 1, start, -1))
-        for end, span in chain((one[1:] for one in tries), nearer):
-            whole = None if span is None else self._whole(start, end, entry, span)
-            if whole is not None:
-                return end, whole
+                if end == self._last:
+                    return end, span
+                onward = self._reach(end, span), end, span
+                if best is None or onward[:2] > best[:2]:
+                    best = onward
+        if best is not None:
+            return best[1:]
+        # Nearer and nearer: a line to the very next code always has integers.
+        while farthest > start:
+            farthest = max(start + 1, (start + farthest) // 2)
+            span = self._span(start, farthest, entry)
+            if span is not None:
+                return farthest, span
         return None
 
     def _points(self, start: int, stop: int) -> Iterator[Point]:
@@ -143,10 +156,7 @@ class _Route:
         if fan.flattest.rise >= 0:
             low = max(low, fan.flattest.ceil_at(run, 2))
         high = min(self._heights.high[end], fan.steepest.floor_at(run, 2))
-        return Span(low, high) if low <= high else None
-
-    def _whole(self, start: int, end: int, entry: Span, span: Span) -> Span | None:
-        return reached(entry, span.low, span.high, _FEW, lambda knot: self._back(start, end, entry, knot))
+        return reached(entry, low, high, _FEW, lambda knot: self._back(start, end, entry, knot))
 
     def _back(self, start: int, end: int, entry: Span, knot: int) -> Span | None:
         """Which integers within `entry` the knot at `start` may be when that at `end` is given."""

@@ -7,13 +7,16 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from paramc.tables.stabbing import Point, stab
-from paramc.tables.tunnel import Tunnel
+from paramc.tables.survey import Ground
 
 FRACTIONS = 256
 """A fraction counts in 256ths of the way from one knot to the next."""
 
 _HALF = FRACTIONS // 2
+# How few integers are few enough to look at each: with more, every end that real numbers find is reached.
 _FEW = 6
+# Bounds of searches that hardly ever come this far.
+_MOST_ENDS = 32
 _MOST_TRIES = 1 << 10
 
 
@@ -23,14 +26,13 @@ def between(width: int, one: int, next_one: int, fraction: int) -> int:
     In C, with T the unsigned type of that many bits and every product taken in T:
         T way = (T)(next_one - one);
         return (T)(one + (way >> 8) * fraction + (((way & 0xFF) * fraction + 128) >> 8));
-    which is one + way * fraction / 256 rounded to the nearest, since 256 divides the part of the higher
-    bits. (way >> 8) * fraction is below 2^width, and (way & 0xFF) * fraction + 128 at most 65153, in 16
-    bits even where T is narrower: on AVR both are products of two bytes for words of 16 bits. It never
-    falls as the fraction grows, and never passes next_one: the last 256th is worth at least way / 256,
-    which the rounding gives away only where it is below a half.
+    which is one + way * fraction / 256 rounded to the nearest: the higher bits of way give a whole number.
+    (way >> 8) * fraction is below 2^width, and (way & 0xFF) * fraction + 128 at most 65153, which wants 16
+    bits even where T has 8; for words of 16 bits both are products of two bytes on AVR. As the fraction
+    grows to 255 the answer never falls and never passes next_one.
 
     All is modulo 2^width. So a knot past the last code may be stored modulo 2^width when it lies beyond
-    the word: the heights in between, which are not, come out right.
+    the word: as long as the way to it is a word, the heights in between come out right.
     """
     word = (1 << width) - 1
     way = (next_one - one) & word
@@ -58,20 +60,22 @@ class Span:
 
 
 class Corridor:
-    """A rising tunnel of heights, scaled once for all the parts that are tried in it."""
+    """The tunnel of a ground's heights, scaled once for all the parts that are tried in it."""
 
-    # The rounded height is legal exactly where 256 times the line is within 256 low - 128 .. 256 high + 127.
-
-    def __init__(self, heights: Tunnel) -> None:
+    def __init__(self, ground: Ground) -> None:
+        heights = ground.heights
+        # The way between two knots is a word.
+        self._most_way = (1 << ground.datum.width) - 1
         self._low = [FRACTIONS * y - _HALF for y in heights.low]
         self._high = [FRACTIONS * y + _HALF - 1 for y in heights.high]
+        self._top = heights.high[-1]
         self.start = Span(heights.low[0], heights.high[0])
 
     def through(self, part: Part, entry: Span) -> Span | None:
         """Where the next knot may lie when this one lies within `entry`; None where nowhere.
 
-        Counted in real numbers from whole ends: each end is reached, but by a first knot that may have
-        to be no integer. Lines that fall are left out.
+        Lines that fall are left out. A height is legal exactly where 256 times the line lies within
+        256 low - 128 .. 256 high + 127, so that this is stabbing in integers.
         """
         points = self._points(part)
         if points is None:
@@ -86,19 +90,20 @@ class Corridor:
         if missed is not None:
             return None
         if fan is None:
-            return Span(low, high)
+            # There is no code but at the knot itself: where a line goes from there is all the same.
+            return Span(low, self._top)
+        if fan.steepest.rise < 0:
+            return None
         least = fan.flattest.ceil_at(FRACTIONS, FRACTIONS)
         if fan.flattest.rise < 0:
             # The level lines are the lowest that do not fall, and the lowest of them touches a low.
             least = max(low, -(-self._low[part.stop - 1] // FRACTIONS))
-        most = fan.steepest.floor_at(FRACTIONS, FRACTIONS)
-        if fan.steepest.rise < 0:
-            return None
+        most = min(fan.steepest.floor_at(FRACTIONS, FRACTIONS), high + self._most_way)
         return reached(Span(low, high), least, most, _FEW, lambda knot: self.back(part, entry, knot))
 
     def back(self, part: Part, entry: Span, exit_knot: int) -> Span | None:
         """Which integers within `entry` a knot may be when the next one is given; None where none."""
-        low, high = entry.low, min(entry.high, exit_knot)
+        low, high = max(entry.low, exit_knot - self._most_way), min(entry.high, exit_knot)
         points = self._points(part)
         assert points is not None
         for fraction, least, most in points:
@@ -123,19 +128,20 @@ def reached(entry: Span, low: int, high: int, few: int, back: Callable[[int], Sp
     """The integers among low .. high that a line from an integer within `entry` reaches; None where none.
 
     back: the integers from which a line reaches a given one. low and high were found with real numbers.
-    Where many integers may be begun from, each of them is reached from one; where few may, some need a
-    beginning that is no integer, and the longest run of the others is taken.
+    Where many integers may be begun from, all of low .. high are reached from one of them; where few may,
+    some would need a beginning that is no integer, and the longest run of the others is taken.
     """
-    if entry.high - entry.low < few:
-        while low <= high and back(low) is None:
-            low += 1
-        while low <= high and back(high) is None:
-            high -= 1
-        if high - low < few:
-            runs = groupby(range(low, high + 1), lambda knot: back(knot) is not None)
-            longest = max((tuple(run) for hit, run in runs if hit), key=len, default=())
-            return Span(longest[0], longest[-1]) if longest else None
-    return Span(low, high) if low <= high else None
+    if low > high or entry.high - entry.low >= few:
+        return Span(low, high) if low <= high else None
+    least = next((y for y in range(low, min(low + _MOST_ENDS, high) + 1) if back(y) is not None), None)
+    if least is None:
+        return None
+    most = next((y for y in range(high, max(high - _MOST_ENDS, least), -1) if back(y) is not None), least)
+    if most - least >= few:
+        return Span(least, most)
+    runs = groupby(range(least, most + 1), lambda knot: back(knot) is not None)
+    longest = max((tuple(run) for hit, run in runs if hit), key=len)
+    return Span(longest[0], longest[-1])
 
 
 Back = Callable[[int, Span, int], Span | None]

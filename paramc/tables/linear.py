@@ -38,6 +38,8 @@ def _cost(rule: LinearRule) -> tuple[bool, bool, int]:
 
 def _rules(tunnel: Tunnel, falling: bool) -> Iterator[LinearRule]:
     """One rule for each shift that has one, through a tunnel that it must not fall in."""
+    if tunnel.high[-1] < tunnel.low[0]:
+        return
     # (k * multiplier + height) >> shift is legal exactly where k * multiplier + height lies within
     # low << shift .. ((high + 1) << shift) - 1. Only the corners of the hulls of both bounds can hinder.
     above = _hull(tunnel.low)

@@ -8,14 +8,12 @@ from dataclasses import dataclass
 from itertools import count, pairwise
 from operator import sub
 
-from paramc.tables.certificate import Certificate
-from paramc.tables.datum import Datum
+from paramc.tables.datum import Datum, check_stored
 from paramc.tables.stabbing import stab
-from paramc.tables.survey import NO_LIMIT, Survey
-from paramc.tables.tunnel import Tunnel
+from paramc.tables.survey import NO_LIMIT, Ground, Survey
 
-_PRODUCT = 1 << 32
 _SLOPES_TRIED = 5
+# The width that wins most often first, since what it costs ends the search for the others early.
 _SLOPE_WIDTHS = (16, 8, 32)
 
 
@@ -25,6 +23,8 @@ class FreeSegments:
 
     In C, i the last with starts[i] <= k, the product in 32 bits, or in 16 where `product_width` says so:
         bases[i] + ((slopes[i] * (k - starts[i]) + half) >> shift),   half = 2^shift / 2, rounded down
+    A start is one byte for at most 256 codes, else two. ValueError where a stored field, a product or a
+    height does not fit.
     """
 
     entries: int
@@ -35,26 +35,40 @@ class FreeSegments:
     slope_width: int
     shift: int
 
+    def __post_init__(self) -> None:
+        if self.starts[0] != 0 or any(a >= b for a, b in pairwise((*self.starts, self.entries))):
+            raise ValueError(f"{self.entries} codes do not begin at {self.starts}")
+        check_stored("A start of", self.starts, _start_width(self.entries))
+        check_stored("A base of", self.bases, self.datum.width)
+        check_stored("A slope of", self.slopes, self.slope_width)
+        check_stored("A shift of", [self.shift], 5)
+        check_stored("A product of", self._products(), 32)
+        ends = (base + (way >> self.shift) for base, way in zip(self.bases, self._products(), strict=True))
+        check_stored("A height of", ends, self.datum.width)
+
     def value(self, k: int) -> int:
         """What the C computes for code k, 0 .. entries - 1."""
         assert 0 <= k < self.entries
         at = bisect_right(self.starts, k) - 1
         product = self.slopes[at] * (k - self.starts[at]) + ((1 << self.shift) >> 1)
-        assert product < _PRODUCT
         return self.datum.value(self.bases[at] + (product >> self.shift))
 
     @property
     def product_width(self) -> int:
         """Bits that every product fits, its half added: 16 or 32."""
-        ends = (*self.starts[1:], self.entries)
-        lengths = (end - start - 1 for start, end in zip(self.starts, ends, strict=True))
-        most = max(slope * length for slope, length in zip(self.slopes, lengths, strict=True))
-        return 16 if most + ((1 << self.shift) >> 1) < 1 << 16 else 32
+        return 16 if max(self._products()) < 1 << 16 else 32
 
     @property
     def flash_bytes(self) -> int:
         """Bytes of constant data."""
         return len(self.starts) * _piece_bytes(self.entries, self.datum.width, self.slope_width)
+
+    def _products(self) -> list[int]:
+        """The greatest product of each piece, its half added."""
+        half = (1 << self.shift) >> 1
+        lasts = [start - 1 for start in (*self.starts[1:], self.entries)]
+        pieces = zip(self.slopes, self.starts, lasts, strict=True)
+        return [slope * (last - start) + half for slope, start, last in pieces]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,14 +84,14 @@ def fit_segments(survey: Survey, most: int = NO_LIMIT) -> FreeSegments | None:
     best: FreeSegments | None = None
     codes = survey.tunnel.codes
     for ground in survey.grounds:
-        steepest = _steepest(ground.heights, survey.certificate)
+        steepest = _steepest(ground)
         for slope_width in _SLOPE_WIDTHS:
             # Binary places of the slopes: as many as the steepest leaves room for, or one less, since a
             # piece may come out a little steeper than it must. Products stay below 2^32.
             places = min(slope_width - steepest.bit_length(), 32 - ground.heights.high[-1].bit_length())
             for shift in range(places, max(places - 2, -1), -1):
                 most_pieces = most // _piece_bytes(codes, ground.datum.width, slope_width)
-                divider = _Divider(ground.heights, survey.certificate, slope_width, shift)
+                divider = _Divider(ground, slope_width, shift)
                 pieces = divider.pieces(most_pieces)
                 if pieces is None:
                     continue
@@ -95,14 +109,18 @@ def fit_segments(survey: Survey, most: int = NO_LIMIT) -> FreeSegments | None:
     return best
 
 
+def _start_width(entries: int) -> int:
+    return 8 if entries <= 256 else 16
+
+
 def _piece_bytes(entries: int, width: int, slope_width: int) -> int:
-    start_width = 8 if entries <= 256 else 16
-    return (start_width + width + slope_width) // 8
+    return (_start_width(entries) + width + slope_width) // 8
 
 
-def _steepest(heights: Tunnel, certificate: Certificate) -> int:
+def _steepest(ground: Ground) -> int:
     """A slope that some piece needs, heights a code, rounded down."""
-    ends = (*certificate.starts, heights.codes)
+    heights = ground.heights
+    ends = (*ground.certificate.starts, heights.codes)
     return max(
         max(0, heights.low[end - 1] - heights.high[start]) // max(1, end - start - 1)
         for start, end in pairwise(ends)
@@ -110,17 +128,17 @@ def _steepest(heights: Tunnel, certificate: Certificate) -> int:
 
 
 class _Divider:
-    """A rising tunnel of heights, scaled once for slopes of so many binary places."""
+    """The tunnel of a ground's heights, scaled once for slopes of so many binary places."""
 
-    def __init__(self, heights: Tunnel, certificate: Certificate, slope_width: int, shift: int) -> None:
-        half = (1 << shift) >> 1
+    def __init__(self, ground: Ground, slope_width: int, shift: int) -> None:
+        heights, half = ground.heights, (1 << shift) >> 1
         self._heights, self._shift, self._half = heights, shift, half
         self._most_slope = (1 << slope_width) - 1
         # What base * 2^shift + slope * (k - start) may be.
         self._low = [(y << shift) - half for y in heights.low]
         self._high = [((y + 1) << shift) - 1 - half for y in heights.high]
-        self._certificate = certificate
-        self._ends = (*certificate.starts[1:], heights.codes, heights.codes)
+        self._certificate = ground.certificate
+        self._ends = (*ground.certificate.starts[1:], heights.codes, heights.codes)
 
     def pieces(self, most: int) -> list[_Piece] | None:
         """Piece after piece as long as it goes, none beginning below where the one before has ended; None

@@ -15,10 +15,11 @@ NO_LIMIT = 1 << 30
 
 @dataclass(frozen=True, slots=True)
 class Ground:
-    """A datum, and the tunnel of its heights, both bounds of which never fall."""
+    """A datum, the tunnel of its heights, both bounds of which never fall, and their own certificate."""
 
     datum: Datum
     heights: Tunnel
+    certificate: Certificate
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,11 +39,12 @@ def survey(tunnel: Tunnel) -> Survey:
         rising, falling = tunnel.negated().rising(), True
     if rising is None:
         return Survey(tunnel, fewest_pieces(tunnel), ())
-    one_way = rising.negated() if falling else rising
-    return Survey(one_way, fewest_pieces(one_way), tuple(_grounds(rising, falling)))
+    certificate = fewest_pieces(rising)
+    grounds = tuple(_grounds(rising, falling, certificate))
+    return Survey(rising.negated() if falling else rising, certificate, grounds)
 
 
-def _grounds(rising: Tunnel, falling: bool) -> Iterator[Ground]:
+def _grounds(rising: Tunnel, falling: bool, certificate: Certificate) -> Iterator[Ground]:
     """For each width of a word the datum with most binary places whose heights reach every code.
 
     Heights are counted from the first code's farthest legal integer, so that all of the tunnel has some.
@@ -53,5 +55,8 @@ def _grounds(rising: Tunnel, falling: bool) -> Iterator[Ground]:
     for width in (16, 8) if span < 1 << 16 else (16, 32, 8):
         datum = Datum(-base if falling else base, falling, width, width - max(1, span.bit_length()))
         heights = datum.heights(rising)
-        if heights is not None:
-            yield Ground(datum, heights)
+        if heights is None:
+            continue
+        # With binary places the widened tunnels are the same but for a shift up. A coarse height is rounded
+        # by more than half an integer, which may save a piece.
+        yield Ground(datum, heights, certificate if datum.shift >= 0 else fewest_pieces(heights))

@@ -25,7 +25,8 @@ class Rule:
 
     name: hyphenated words, never used again for another meaning.
     explanation: whole sentences for `paramc why`.
-    wrong: a product text that yields the rule; right: one that does not.
+    wrong: a product text that yields the rule; right: one that does not. before: what was released
+    before both, the oldest first; none for a rule that asks for no releases.
     """
 
     name: str
@@ -33,6 +34,7 @@ class Rule:
     explanation: str
     wrong: str
     right: str
+    before: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

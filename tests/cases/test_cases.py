@@ -1,6 +1,7 @@
 """Inputs and what is said or made of them, side by side.
 
-bad/RULE-*.paramc has its rendered answer in a .txt beside it and must yield the rule of its name.
+bad/RULE-*.paramc has its rendered answer in a .txt beside it and must yield the rule of its name. Where
+bad/before has a file of the same name, that is what was released before it.
 good/NAME/NAME.paramc has every file that a build of it writes beside it, but for images in
 binary, which the Intel HEX shows.
 
@@ -20,6 +21,7 @@ from paramc.cli.renderers import report, text
 from paramc.driver import outputs, understand
 from paramc.text.diagnostic import has_stop
 from paramc.text.source import Source
+from tests.released import released
 
 HERE = Path(__file__).parent
 BAD = sorted((HERE / "bad").glob("*.paramc"))
@@ -40,11 +42,18 @@ def same(path: Path, found: bytes, update: bool) -> None:
 
 @pytest.mark.parametrize("path", BAD, ids=[path.stem for path in BAD])
 def test_bad(path: Path, update: bool) -> None:
-    answer = understand(source(path))
+    before = path.parent / "before" / path.name
+    answer = understand(source(path), released([source(before).text] if before.exists() else []))
     rule = next((name for name in _names_longest_first() if re.match(rf"{name}(-\d+)?\Z", path.stem)), None)
     assert rule is not None, f"{path.stem} is named after no rule"
     assert rule in {found.rule.name for found in answer.diagnostics}
     same(path.with_suffix(".txt"), text.render(answer.diagnostics).encode(), update)
+
+
+def test_what_was_released_before_belongs_to_a_case() -> None:
+    before = {path.name for path in (HERE / "bad" / "before").iterdir()}
+    assert len(before) > 10
+    assert before <= {path.name for path in BAD}
 
 
 def test_every_rule_has_a_case() -> None:

@@ -135,7 +135,7 @@ class Reader:
             place for place in identities
             if place.values["product_code"] == self.product["code"] and place.values["trial"] == 1
         ]
-        known = any(place.values["fingerprint"] == self.layout["fingerprint"] for place in own) and trial
+        mine = [trial and place.values["fingerprint"] == self.layout["fingerprint"] for place in own]
         copies = {
             (kind, number): [
                 place.state for place in seen[kind] if place.good and place.values.get("slot", 0) == number
@@ -147,9 +147,9 @@ class Reader:
             return "blank"
         if any(place.values["product_code"] != self.product["code"] for place in identities):
             return "foreign"
-        if own and not trial:
+        if not all(mine):
             return "trial"
-        if missing and not known and any(place.state == "trial" for place in everything):
+        if missing and not any(mine) and any(place.state == "trial" for place in everything):
             return "trial"
         if any(place.state == "newer" for place in everything):
             return "newer"

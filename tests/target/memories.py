@@ -8,6 +8,8 @@ from typing import Any
 
 from tests.target.independent import LOOK, TEXTS, Layout, Reader, text, write
 
+SERIAL = b"A17-00042".ljust(32, b"\0")
+
 
 def factory_memory(layout: Layout) -> bytes:
     """A new unit: identity and bench in all their places, slot i in place i, one setup, one state."""
@@ -21,8 +23,7 @@ def factory_memory(layout: Layout) -> bytes:
 
 
 def damaged_memories(layout: Layout) -> Iterator[tuple[str, bytes]]:
-    """Memories by what is the matter with them, the unit's answer first. The order is of importance to nothing
-    but to small chips, which try the first ones alone."""
+    """Memories by what is the matter with them, the unit's answer first. Small chips try the first ones."""
     product = layout["product"]
     factory = factory_memory(layout)
     records = {record["kind"]: record for record in layout["records"]}
@@ -32,8 +33,10 @@ def damaged_memories(layout: Layout) -> Iterator[tuple[str, bytes]]:
     yield "damaged: the second preset and one bench mirror", _flipped(layout, factory)
     yield "newer: the state" if own < 254 else "sound: the last revision", _aged(layout, factory, own + 1)
     yield "blank: erased", bytes(_blank(layout))
-    yield "damaged: another fill than erased", bytes(
-        [0xA5 ^ product["chip"]["blank"]]) * product["chip"]["size"]
+    yield (
+        "damaged: another fill than erased",
+        bytes([0xA5 ^ product["chip"]["blank"]]) * product["chip"]["size"],
+    )
     yield "damaged: identity", _without(layout, factory, "identity")
     yield "damaged: state", _without(layout, factory, "state")
     if "bench" in records:
@@ -41,11 +44,21 @@ def damaged_memories(layout: Layout) -> Iterator[tuple[str, bytes]]:
     yield "older: all of look" if own > 1 else "sound: the first revision", _aged(layout, factory, own - 1)
     yield "sound: released records of this revision", _aged(layout, factory, own)
     yield "foreign: another product's identity", _identity(layout, factory, product_code=product["code"] ^ 1)
-    yield "sound: identity of another trial", _identity(layout, factory, fingerprint=1)
+    other = "trial" if layout["trial"] else "sound"
+    yield f"{other}: identity of another build", _identity(layout, factory, fingerprint=1)
     yield "trial: look of another trial", _identity(layout, _other_trial(layout, factory), fingerprint=1)
-    yield "damaged: look that this trial cannot read", _other_trial(layout, factory)
+    stray = "damaged" if layout["trial"] else "trial"
+    yield f"{stray}: look of another trial on a unit of this build", _other_trial(layout, factory)
+    of_release = "sound" if layout["trial"] else "trial"
+    yield (
+        f"{of_release}: identity of the other sort, release or trial",
+        _identity(layout, factory, trial=1 - int(layout["trial"])),
+    )
     yield "sound: codes that are not in use", _all_ones(layout, factory)
     yield "damaged: a record that is not sealed", _unsealed(layout, factory)
+    yield "damaged: a state of the revision of erased memory", _state(layout, layout, factory, 0xFF)
+    bare = {**layout, "trial": False}
+    yield f"{stray}: a state of revision 0 that needs no fingerprint", _state(layout, bare, factory, 0)
 
 
 def random_memory(layout: Layout, chance: random.Random) -> bytes:
@@ -98,9 +111,11 @@ def _played(layout: Layout, factory: bytes) -> bytes:
             values = _random_values(record, chance, in_use=True)
             if kind == "identity":
                 values |= {
-                    "product_code": layout["product"]["code"], "fingerprint": layout["fingerprint"],
-                    "trial": int(layout["trial"]), "serial": text(b"A17-00042", 8 * 32, "big") >> 8 * 32 - _bits(record, "serial"),
-                }  # fmt: skip
+                    "product_code": layout["product"]["code"],
+                    "fingerprint": layout["fingerprint"],
+                    "trial": int(layout["trial"]),
+                    "serial": int.from_bytes(SERIAL, "big") >> 8 * len(SERIAL) - _bits(record, "serial"),
+                }
             if kind == "presets":
                 values["slot"] = number
             mirrors = kind in ("identity", "bench")
@@ -149,7 +164,11 @@ def _without(layout: Layout, factory: bytes, kind: str) -> bytes:
     for record in layout["records"]:
         if record["kind"] == kind:
             for address in record["places"]:
-                _put(memory, address + record["length"] // 2, bytes([0xFF]) * (record["length"] - record["length"] // 2))
+                _put(
+                    memory,
+                    address + record["length"] // 2,
+                    bytes([0xFF]) * (record["length"] - record["length"] // 2),
+                )
     return bytes(memory)
 
 
@@ -164,7 +183,9 @@ def _identity(layout: Layout, memory: bytes, **changed: int) -> bytes:
 
 def _other_trial(layout: Layout, factory: bytes) -> bytes:
     memory = bytearray(factory)
-    other = {**layout, "look_fingerprint": layout["look_fingerprint"] ^ 0xFF}
+    other = {
+        **layout, "look_fingerprint": layout["look_fingerprint"] ^ 0xFF, "trial": True, "revision_byte": 0,
+    }  # fmt: skip
     for record in layout["records"]:
         if record["kind"] in LOOK:
             for number in range(record["numbers"]):
@@ -186,6 +207,15 @@ def _all_ones(layout: Layout, factory: bytes) -> bytes:
                 if record["kind"] == "presets":
                     values["slot"] = at
                 _put(memory, address, write(layout, record["kind"], address, values))
+    return bytes(memory)
+
+
+def _state(layout: Layout, source: Layout, factory: bytes, revision: int) -> bytes:
+    """A single state, of a revision, with the checksum that the source gives it."""
+    memory = bytearray(_without(layout, factory, "state"))
+    record = next(record for record in layout["records"] if record["kind"] == "state")
+    address = record["places"][0]
+    _put(memory, address, write(source, "state", address, _factory(layout, record, 0), revision=revision))
     return bytes(memory)
 
 
@@ -231,7 +261,8 @@ def _random_record(layout: Layout, record: Any, address: int, chance: random.Ran
     )
     source: Layout = layout
     if chance.random() < 0.1:
-        source = {**layout, "look_fingerprint": 5, "bench_fingerprint": 6}
+        source = {**layout, "look_fingerprint": 5, "bench_fingerprint": 6, "trial": True}
+        revision = chance.choice([0, revision])
     # Few counters, so that equal ones, wraps and copies too far apart to compare all happen.
     counter = chance.choice([0, 1, 2, 126, 127, 128, 129, 254, 255, chance.randrange(256)])
     blob = bytearray(write(source, kind, address, values, counter, revision, chance.random() < 0.9))

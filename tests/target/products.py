@@ -30,17 +30,24 @@ param squeeze "Squeeze" {{
   acts as threshold engine s16 where 1 is 0.1 dB within 0.1 dB
 }}
 param ratio "Ratio" {{ range 1.5:1 .. 20:1 noon 4:1 step 0.1:1 engine uq5.11 where 1 is 1:1 within 0.05:1 }}
-param attack "Attack" {{ range 0.5 ms .. 80 ms noon 8 ms step 0.1 ms engine u16 as samples at 48 kHz within 0.05 ms }}
+param attack "Attack" {{
+  range 0.5 ms .. 80 ms noon 8 ms step 0.1 ms engine u16 as samples at 48 kHz within 0.05 ms
+}}
 param level "Level" {{
   range -60 dB .. 12 dB noon 0 dB step 0.5 dB off at stop
   acts as level engine uq3.13 as gain within 0.05 dB or nearest
   warning "Loud above noon */ listen low ??/"
 }}
-param swell "Swell" {{ range 20 Hz .. 2000 Hz taper geometric coded 9 bits engine u32 as phase at 48 kHz within 1 % }}
+param swell "Swell" {{
+  range 20 Hz .. 2000 Hz taper geometric coded 9 bits engine u32 as phase at 48 kHz within 1 %
+}}
 selector tone "Tone" {{ way warm "Warm \\"wool\\"" way flat "Flat" way bright "Bright ??/" default flat }}
-param dry "Dry blend" {{ range 0 % .. 100 % step 1 % default 0 % kept once engine uq1.15 where 1 is 100 % within 0.1 % }}
+param dry "Dry blend" {{
+  range 0 % .. 100 % step 1 % default 0 % kept once engine uq1.15 where 1 is 100 % within 0.1 %
+}}
 selector low_cut "Sidechain low cut" {{
-  way off "off" = 0 Hz way c80 "80" = 80 Hz way c120 "120" = 120 Hz way c200 "200" = 200 Hz way c320 "320" = 320 Hz
+  way off "off" = 0 Hz way c80 "80" = 80 Hz way c120 "120" = 120 Hz way c200 "200" = 200 Hz
+  way c320 "320" = 320 Hz
   default c80 kept once engine u32 as phase at 48 kHz
 }}
 flag makeup "Auto make-up" {{ default on kept once }}
@@ -50,7 +57,9 @@ selector power_on "Power-on" {{
 trim vca_null "VCA null" {{
   range -128 counts .. 127 counts step 1 counts nominal 0 counts safe 10 counts engine s8 where 1 is 1 counts
 }}
-trim unity "Unity level" {{ range -2 dB .. 2 dB step 0.05 dB nominal 0 dB engine uq2.14 as gain within 0.02 dB }}
+trim unity "Unity level" {{
+  range -2 dB .. 2 dB step 0.05 dB nominal 0 dB engine uq2.14 as gain within 0.02 dB
+}}
 mode main {{
   SQUEEZE sets squeeze RATIO sets ratio ATTACK sets attack LEVEL sets level TONE sets tone
   press FOOT does bypass
@@ -96,10 +105,13 @@ param repeats "Repeats" {{
   range 0 % .. 110 % noon 45 % step 0.5 % acts as loop gain limiter "soft knee"
   engine q15 where 1 is 200 % within 0.1 %
 }}
-param mix "Mix" {{ range 0 % .. 100 % noon 35 % coded 10 bits engine q7 where 1 is 101 % within 0.5 % or nearest }}
+param mix "Mix" {{
+  range 0 % .. 100 % noon 35 % coded 10 bits engine q7 where 1 is 101 % within 0.5 % or nearest
+}}
 param tilt "Tilt" {{ range -100 % .. 100 % step 2 % engine s8 where 1 is 1 % }}
 param rate "Rate" {{
-  range 0.05 Hz .. 8 Hz noon 0.6 Hz step 0.01 Hz acts as rate engine u32 as phase at 32 kHz within 1 % or nearest
+  range 0.05 Hz .. 8 Hz noon 0.6 Hz step 0.01 Hz acts as rate
+  engine u32 as phase at 32 kHz within 1 % or nearest
 }}
 selector beat "Subdivision" {{
   way half "1/2" = 2 way full "1/4" = 1 way dotted "3/8" = 3/4 way eighth "1/8" = 1/2 way triplet "1/3" = 1/3
@@ -141,4 +153,21 @@ param full "Full" {{ range -2000000000 .. 2000000000 step 4000000 kept once engi
 mode main {{ ONE sets night }}
 """
 
-ALL = {"pinch": PINCH, "causeway": CAUSEWAY, "doorbell": DOORBELL, "pier_light": BARE}
+# More items than a byte can number, more bytes of a structure than a byte can count.
+ORGAN = f"""
+product tide_organ "Tide Organ" {{ code 0x0160 prefix organ revision 2 {FACTS} }}
+chip {{ size 1 KiB page 1 byte endurance 100_000 writes brown-out 2.7 V checksum crc-16/dnp }}
+holds {{ identity 1 copy presets 1 slots spare 1 names 5 bytes state 2 copies setup 2 copies }}
+""" + "\n".join(
+    f'param pipe_{at} "Pipe {at}" {{ range 0 .. {4 + at} step 1 default {at % 5}'
+    f'{" kept once" if at % 3 == 0 else ""}{" engine s16 where 1 is 0.5" if at % 40 == 0 else ""} }}'
+    for at in range(262)
+) + """
+preset 1 "Low" { pipe_1 5 pipe_149 99 pipe_260 261 }
+"""
+
+ALL = {
+    "pinch": PINCH, "causeway": CAUSEWAY, "doorbell": DOORBELL, "pier_light": BARE, "tide_organ": ORGAN,
+}  # fmt: skip
+RELEASED = ("pinch", "causeway", "doorbell")
+"""Those that are also built as a release."""

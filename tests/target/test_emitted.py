@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from paramc.image.factory import factory_image
 from tests.target.chips import (
     CHIPS,
     CPUS,
@@ -22,20 +23,27 @@ from tests.target.chips import (
     size,
     symbol_sizes,
 )
-from tests.target.emitted import Emitted, dump_program, emit, expected, layout_of
-from tests.target.memories import damaged_memories, random_memory
-from tests.target.products import ALL
+from tests.target.dump import dump_program, expected
+from tests.target.emitted import Emitted, emit, layout_of
+from tests.target.independent import Reader
+from tests.target.memories import damaged_memories, factory_memory, random_memory
+from tests.target.products import ALL, RELEASED
 
-products = pytest.mark.parametrize("product", ALL)
+products = pytest.mark.parametrize("product", [*ALL, *(f"{name} release" for name in RELEASED)])
 AVR_EEPROM = 1024
-MEMORIES = 150
+MEMORIES = 60
 
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Emitted]:
     """Every product's C, written once."""
     top = tmp_path_factory.mktemp("emitted")
-    return {name: emit(layout_of(text), top / name) for name, text in ALL.items()}
+    trials = {name: emit(layout_of(text), top / name) for name, text in ALL.items()}
+    released = [(name, f"{name} release") for name in RELEASED]
+    return trials | {
+        called: emit(layout_of(ALL[name], trial=False), top / called.replace(" ", "-"))
+        for name, called in released
+    }
 
 
 # ---- what it says, on every chip
@@ -86,16 +94,20 @@ def test_the_host_says_what_the_independent_reader_says_of_random_memories(
 @pytest.mark.needs("gcc")
 def test_named_memories_have_their_answers(made: dict[str, Emitted]) -> None:
     # The reader is checked too: each of these says what its name says.
-    from tests.target.independent import Reader
-
     for emitted in made.values():
         for name, memory in damaged_memories(emitted.file):
             assert Reader(emitted.file, memory).unit() == name.split(":")[0], (emitted.name, name)
 
 
+@products
+def test_the_independent_writer_makes_the_same_new_unit(product: str, made: dict[str, Emitted]) -> None:
+    assert factory_image(made[product].layout) == factory_memory(made[product].file)
+
+
 # ---- how it is built
 
 
+@pytest.mark.slow
 @pytest.mark.needs("gcc", "clang")
 @products
 @pytest.mark.parametrize("compiler", ["gcc", "clang"])
@@ -106,12 +118,17 @@ def test_hosts_build_it_silently(
 ) -> None:
     emitted = made[product]
     program = host(
-        [dump_program(emitted, 1), emitted.source], [emitted.folder],
-        compiler=compiler, language=language, sanitize=False, extra=[level],  # type: ignore[arg-type]
+        [dump_program(emitted, 1), emitted.source],
+        [emitted.folder],
+        compiler=compiler,
+        language=language,
+        sanitize=False,
+        extra=[level],  # type: ignore[arg-type]
     )
     assert program.exists()
 
 
+@pytest.mark.slow
 @pytest.mark.needs("arm-gcc")
 @products
 @pytest.mark.parametrize("cpu", CPUS)
@@ -159,7 +176,10 @@ def test_only_the_promised_headers_are_included(product: str, made: dict[str, Em
     emitted = made[product]
     text = emitted.header.read_text(encoding="utf-8") + emitted.source.read_text(encoding="utf-8")
     assert set(re.findall(r"#include\s+(\S+)", text)) == {
-        "<stdint.h>", "<stddef.h>", "<avr/pgmspace.h>", f'"{emitted.name}.h"',
+        "<stdint.h>",
+        "<stddef.h>",
+        "<avr/pgmspace.h>",
+        f'"{emitted.name}.h"',
     }
 
 
@@ -169,7 +189,8 @@ def test_every_symbol_and_macro_carries_the_prefix(product: str, made: dict[str,
     emitted = made[product]
     prefix = emitted.layout.product.prefix
     for obj in (avr_object(emitted.source, [emitted.folder]), arm_object(emitted.source, "cortex-m0")):
-        names = [name for name in symbol_sizes(obj) if not name.startswith(("$", "."))]
+        # Names with a point or a dollar are the compiler's own, and nothing else sees them.
+        names = [name for name in symbol_sizes(obj) if not {"$", "."} & set(name)]
         assert names
         assert [name for name in names if not name.startswith(f"{prefix}_")] == []
     for file in (emitted.header, emitted.source):
@@ -194,7 +215,9 @@ def called(bodies: dict[str, str], name: str) -> Iterator[str]:
 def test_nothing_calls_itself(product: str, made: dict[str, Emitted]) -> None:
     bodies = functions(made[product].source.read_text(encoding="utf-8"))
     prefix = made[product].layout.product.prefix
-    assert {f"{prefix}_{name}" for name in ("open_step", "find", "look_at", "start", "self_test")} <= set(bodies)
+    assert {f"{prefix}_{name}" for name in ("open_step", "find", "look_at", "start", "self_test")} <= set(
+        bodies
+    )
     reach = {name: set(called(bodies, name)) for name in bodies}
     for _ in bodies:
         reach = {name: near.union(*(reach[other] for other in near)) for name, near in reach.items()}
@@ -202,7 +225,9 @@ def test_nothing_calls_itself(product: str, made: dict[str, Emitted]) -> None:
 
 
 def test_a_function_that_calls_itself_is_seen() -> None:
-    bodies = functions("static int f(int x)\n{\n    return g(x);\n}\n\nint g(int x)\n{\n    return f(x);\n}\n")
+    bodies = functions(
+        "static int f(int x)\n{\n    return g(x);\n}\n\nint g(int x)\n{\n    return f(x);\n}\n"
+    )
     assert set(bodies) == {"f", "g"}
     assert list(called(bodies, "f")) == ["g"]
 
@@ -212,8 +237,25 @@ def test_no_floats_heap_or_bit_fields(product: str, made: dict[str, Emitted]) ->
     text = made[product].source.read_text(encoding="utf-8") + made[product].header.read_text(encoding="utf-8")
     code = re.sub(r"/\*.*?\*/|\"[^\"]*\"", "", text, flags=re.DOTALL)
     words = set(re.findall(r"[A-Za-z_]\w*", code))
-    assert not words & {"float", "double", "malloc", "free", "int", "long", "short", "goto", "union", "memcpy"}
+    assert not words & {
+        "float",
+        "double",
+        "malloc",
+        "free",
+        "int",
+        "long",
+        "short",
+        "goto",
+        "union",
+        "memcpy",
+    }
     assert re.findall(r"\w+\s*:\s*\d+\s*;", code) == []
+
+
+def test_the_independent_reader_is_independent() -> None:
+    source = Path(__file__).with_name("independent.py").read_text(encoding="utf-8")
+    imported = re.findall(r"^(?:from|import) (\S+)", source, re.MULTILINE)
+    assert set(imported) == {"__future__", "collections.abc", "dataclasses", "typing"}
 
 
 def test_every_board_of_the_harness_is_used() -> None:

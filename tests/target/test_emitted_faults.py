@@ -1,5 +1,8 @@
-"""A memory that is busy, refuses, or is misread once, at every single reading: nothing wrong is ever taken for
-right, nothing half read is ever handed out, and trying again gives what a quiet memory gives."""
+"""A memory that is busy, refuses, or is misread once, at every single reading.
+
+Nothing wrong is taken for right, nothing half read is handed out, and trying again gives what a quiet memory
+gives.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from tests.target.chips import host, run_host_board
-from tests.target.emitted import Emitted, emit, layout_of, prefixed
+from tests.target.emitted import Emitted, emit, layout_of
 from tests.target.memories import damaged_memories
 from tests.target.products import ALL
 
@@ -189,21 +192,16 @@ NAMES = """        do {
 
 def fault_program(emitted: Emitted, every: int) -> Path:
     """The program; of the bits of a piece every so manyth is misread."""
-    kinds = {record["kind"] for record in emitted.file["records"]}
-    names = bool(emitted.file["product"]["holds"]["preset_names"])
+    names = bool(emitted.layout.product.holds.preset_names)
     text = PROGRAM.format(
         name=emitted.name,
         size=emitted.layout.product.chip.size,
         every=every,
-        declared="\n".join(
-            [TRIMS] * ("bench" in kinds) + ["    char name[@@_NAME + 1u];"] * names
-        ),
-        loads="\n".join([LOAD_TRIMS] * ("bench" in kinds) + [LOAD_SETUP] * ("setup" in kinds)),
+        declared="\n".join([TRIMS] * emitted.has("bench") + ["    char name[@@_NAME + 1u];"] * names),
+        loads="\n".join([LOAD_TRIMS] * emitted.has("bench") + [LOAD_SETUP] * emitted.has("setup")),
         names=NAMES if names else "",
     )
-    path = emitted.folder / "faults.c"
-    path.write_text(prefixed(text, emitted), encoding="utf-8")
-    return path
+    return emitted.write("faults.c", text)
 
 
 @pytest.mark.slow
@@ -211,7 +209,9 @@ def fault_program(emitted: Emitted, every: int) -> Path:
 @pytest.mark.parametrize(("product", "every"), [("pinch", 1), ("causeway", 29), ("pier_light", 5)])
 def test_one_bad_reading_changes_nothing(product: str, every: int, tmp_path: Path) -> None:
     emitted = emit(layout_of(ALL[product]), tmp_path)
-    program = host([fault_program(emitted, every), emitted.source], [emitted.folder], sanitize=False, extra=["-O2"])
+    program = host(
+        [fault_program(emitted, every), emitted.source], [emitted.folder], sanitize=False, extra=["-O2"]
+    )
     memories = dict(damaged_memories(emitted.file))
     for name in ("sound: new", "sound: played, with newer copies beside older ones", "damaged: state"):
         run = run_host_board(program, eeprom=memories[name], seconds=300)

@@ -72,7 +72,7 @@ def program(rules: list[tuple[Table, CType]]) -> str:
     for at, (table, result) in enumerate(rules):
         made = evaluation(table, result, "p", f"p_values_{at}", "")
         for constants in made.constants:
-            lines.append(f"static const {constants.type} P_FLASH {constants.name}[{constants.entries}] = {{")
+            lines.append(f"static const {constants.type} P_FLASH {constants.name}[] = {{")
             lines += [*constants.lines, "};"]
         lines.append(f"static {result.name} p_rule_{at}(uint16_t k) {{ return {made.expression}; }}")
         calls.append(
@@ -80,7 +80,16 @@ def program(rules: list[tuple[Table, CType]]) -> str:
             f" hash = mixed(hash, (uint32_t)p_rule_{at}(k)); }}"
             " board_print_u32(hash); board_putchar('\\n');"
         )
-    lines += ["int main(void)", "{", "    uint32_t hash;", "    uint16_t k;", *calls, "    return 0;", "}", ""]
+    lines += [
+        "int main(void)",
+        "{",
+        "    uint32_t hash;",
+        "    uint16_t k;",
+        *calls,
+        "    return 0;",
+        "}",
+        "",
+    ]
     return "\n".join(lines)
 
 

@@ -7,9 +7,11 @@ from collections.abc import Iterator, Sequence
 
 from paramc.cli.renderers.table import table
 from paramc.cli.say import plain
-from paramc.image.account import Account, Bench, Place, Preset, Value
+from paramc.image.account import Account, Bench, FromRevision, Place, Preset, Value
+from paramc.image.convert import Fate
 from paramc.image.memory import Answer, UnitAnswer
 from paramc.image.records import State
+from paramc.layout.layout import Kind
 
 _UNIT = {
     UnitAnswer.FOREIGN: "its identity is of another product",
@@ -27,6 +29,13 @@ _NUMBER = {
     Answer.MISSING: "no sound copy; the unit plays what the factory made",
 }
 _LOST = "no sound copy"
+_KINDS = {Kind.BENCH: "trims", Kind.STATE: "what plays now"}
+_FATES = {
+    Fate.SAME: "the same",
+    Fate.NEAREST: "the nearest",
+    Fate.LOST: "lost",
+    Fate.NEW: "not in that revision",
+}
 
 
 def as_text(said: Account) -> list[str]:
@@ -42,8 +51,38 @@ def as_text(said: Account) -> list[str]:
     for preset in said.presets:
         lines += ["", *_preset(preset)]
     if said.setup is not None:
-        lines += ["", f"Setup: {_NUMBER[said.setup.answer]}.", *_values(said.setup.values)]
-    return [*lines, "", *_state(said), "", *_places(said.places)]
+        answer = _answer(said.setup.answer, bool(said.setup.values))
+        lines += ["", f"Setup: {answer}.", *_values(said.setup.values)]
+    lines += ["", *_state(said), "", *_places(said.places)]
+    if said.carried:
+        lines += ["", *carried_text(said.carried, said.revision)]
+    return lines
+
+
+def carried_text(carried: Sequence[FromRevision], revision: int) -> Iterator[str]:
+    """What other revisions saved, and each value of it that is not the same in a revision."""
+    yield f"Saved by other revisions, and read as revision {revision} has it:"
+    same: dict[int, list[str]] = {}
+    for one in carried:
+        what = f"preset {one.preset}" if one.preset is not None else _KINDS.get(one.kind, one.kind.value)
+        rows = [
+            (value.item, value.was or "-", value.now or "-", _FATES[value.fate])
+            for value in one.values
+            if value.fate is not Fate.SAME
+        ]
+        if rows:
+            yield f"  {what}, by revision {one.revision}"
+            yield from (f"  {line}" for line in _rows(rows))
+        else:
+            same.setdefault(one.revision, []).append(what)
+    for by, records in same.items():
+        yield f"  with every value the same, by revision {by}: {', '.join(records)}"
+
+
+def _answer(answer: Answer, has_values: bool) -> str:
+    if has_values and answer in (Answer.OLDER, Answer.NEWER):
+        return "saved by another revision, see below"
+    return _NUMBER[answer]
 
 
 def _identity(said: Account) -> Iterator[str]:
@@ -59,11 +98,11 @@ def _identity(said: Account) -> Iterator[str]:
 
 
 def _bench(bench: Bench) -> Iterator[str]:
-    if bench.answer is not Answer.SOUND:
+    if not bench.trims and not bench.ends:
         lost = f"{_LOST}; they have to be measured again, or taken from the record of what was shipped"
         yield f"Trims: {lost if bench.answer is Answer.MISSING else _NUMBER[bench.answer]}."
         return
-    yield "Trims: sound."
+    yield f"Trims: {_answer(bench.answer, True)}."
     rows = []
     for trim in bench.trims:
         remarks = ["measured" if trim.measured else "nominal, not measured"]
@@ -84,15 +123,15 @@ def _preset(preset: Preset) -> Iterator[str]:
         names.append(f"{_quoted(preset.factory_label)} in the factory")
     label = f" {', '.join(names)}" if names else ""
     same = preset.answer is Answer.SOUND and not any(value.differs for value in preset.values)
-    answer = f"{_NUMBER[preset.answer]}{', as the factory made it' if same else ''}"
+    answer = _answer(preset.answer, bool(preset.values)) + (", as the factory made it" if same else "")
     yield f"Preset {preset.number}{label}: {answer}."
     yield from _values(preset.values)
 
 
 def _state(said: Account) -> Iterator[str]:
     state = said.state
-    yield f"What plays now: {_NUMBER[state.answer]}."
-    if state.answer is Answer.SOUND:
+    yield f"What plays now: {_answer(state.answer, bool(state.values))}."
+    if state.engaged is not None:
         last = "a number that is no slot" if state.last_preset is None else f"preset {state.last_preset}"
         yield f"  {last} was called last; the unit is {'engaged' if state.engaged else 'bypassed'}"
         yield from _values(state.values)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 from decimal import Decimal, localcontext
 from fractions import Fraction
 from math import ceil, floor
@@ -12,8 +13,8 @@ import pytest
 from paramc.check.example import followed_by
 from paramc.check.fits import first_overflow, reach, without_integer
 from paramc.check.formats import finer, likely
-from paramc.model.engine import AsStored, Engine, Gain, Phase, Samples, Tolerance, WhereOne
-from paramc.model.items import Item, Param
+from paramc.model.engine import AsStored, Engine, Gain, Legal, Phase, Samples, Tolerance, WhereOne
+from paramc.model.items import Item, Param, engine_legal
 from paramc.model.scale import Coded, Scale, Stepped, Straight, ThreePoint
 from paramc.numbers.formats import parse
 from paramc.numbers.units import SPELLINGS
@@ -195,11 +196,19 @@ def test_no_format_holds_everything() -> None:
 
 def test_a_number_beyond_all_bounds_is_compared_and_not_written_out() -> None:
     nines = "9" * 39
-    found = wrong(f"range 1 dB .. {nines} dB  coded 8 bits", "engine u16 as gain")
+    found = wrong(f"range 1 Hz .. {nines} Hz  coded 8 bits", "engine s16 where 1 is 1 Hz")
     assert found.rule.name == "engine-overflow"
+    assert found.sentence.startswith('Code 1 of param "Rise"')
     assert "becomes a number above 2^64" in found.sentence
     found = wrong(f"range 1 Hz .. -{nines} Hz  coded 8 bits", "engine s16 where 1 is 1 Hz")
     assert "becomes a number below -2^64" in found.sentence
+
+
+def test_gain_has_bounds() -> None:
+    assert engine("range -1000 dB .. 0 dB  step 1 dB", "engine uq1.15 as gain").conversion == Gain()
+    for ends in ("-1001 dB .. 0 dB", "0 dB .. 1001 dB"):
+        found = wrong(f"range {ends}  step 1 dB  default 0 dB", "engine u32 as gain within 1 dB")
+        assert (found.rule.name, "-1000 dB to 1000 dB" in found.sentence) == ("out-of-bounds", True)
 
 
 def test_of_a_selector_any_way_may_overflow() -> None:
@@ -233,16 +242,19 @@ def test_the_tolerance_stops_at_the_ends_of_the_range() -> None:
 
 
 def test_the_only_good_integer_may_lie_outside_the_format() -> None:
-    # 255.4 rounds to 255 and fits, but the values 255.3 to 256.1 that are near enough have 256 alone.
-    ways = 'way low "Low" = 1  way high "High" = 255.4  default low'
-    item = product_of(_block(ways, "engine u8 where 1 is 1", "selector")).items[-1]
-    assert first_overflow(item) is None
-    assert engine(ways, "engine u8 where 1 is 1 within 0.5", "selector")
-    assert wrong(ways, "engine u8 where 1 is 1 within 0.3", "selector").rule.name == "engine-too-coarse"
-    # Values of a range are brought into it: 255 is below the range, 256 above the format.
-    item = _item(LINE, Stepped(F(1, 10)), "255.3", "255.4", WhereOne(F(1)), "u8", F(7, 10))
-    assert first_overflow(item) is None
-    assert list(without_integer(item)) == [0, 1]
+    # 42.11017 dB are 127.4995; 0.03405 dB less are 127.0007 and more are 128.0003: 128 alone would be good.
+    ways = 'way low "Low" = 0 dB  way high "High" = 42.11017 dB  default low'
+    item = product_of(_block(ways, "engine s8 as gain", "selector")).items[-1]
+    assert engine_legal(replace(item, engine=_gain("s16")), 1) == Legal(128, 128)
+    assert first_overflow(item) is None  # the correctly rounded integer is 127
+    assert wrong(ways, "engine s8 as gain within 0.03405 dB", "selector").rule.name == "engine-too-coarse"
+    assert engine(ways, "engine s16 as gain within 0.03405 dB", "selector").format.name == "s16"
+
+
+def _gain(form: str) -> Engine:
+    found = parse(form)
+    assert found is not None
+    return Engine(found, Gain(), Tolerance(F("0.03405")))
 
 
 def _item(

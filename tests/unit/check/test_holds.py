@@ -38,7 +38,8 @@ def test_what_is_not_said() -> None:
     assert (holds.identity_copies, holds.serial_characters) == (2, 0)
     assert (holds.bench_copies, holds.setup_copies) == (0, 0)
     assert (holds.preset_spare, holds.preset_growth, holds.preset_names, holds.preset_saves) == (1, 2, 0, 0)
-    assert (holds.state_copies, holds.state_growth, holds.state_saves) == (4, 1, 0)
+    assert (holds.state_copies, holds.state_growth, holds.state_saves) == (2, 1, 0)
+    assert holds.chosen == ("identity", "presets", "state")
 
 
 def test_setup_and_bench_that_are_needed_and_not_said() -> None:
@@ -47,6 +48,7 @@ def test_setup_and_bench_that_are_needed_and_not_said() -> None:
     trimmed = product_of(followed_by(_TRIM)).holds
     assert (trimmed.bench_copies, trimmed.bench_growth, trimmed.if_lost) == (2, 1, IfLost.MUTE)
     assert trimmed.setup_copies == 0
+    assert (kept.chosen, trimmed.chosen) == (("setup",), ("bench",))
     measured = product_of(changed("adc 10 bits", "adc 10 bits  measured")).holds
     assert (measured.bench_copies, measured.bench_growth) == (2, 1)
 
@@ -54,6 +56,19 @@ def test_setup_and_bench_that_are_needed_and_not_said() -> None:
 def test_setup_and_bench_that_are_said_and_not_needed_stay() -> None:
     holds = product_of(_holds(f"{_LINE}  bench 3 copies  setup 4 copies")).holds
     assert (holds.bench_copies, holds.setup_copies) == (3, 4)
+
+
+@pytest.mark.parametrize(("lines", "chosen"), [
+    (_LINE, ()),
+    ("identity serial 4 characters  presets 2 slots spare 1  state 4 copies", ("identity",)),
+    ("state 2 copies  bench if lost mute  identity 1 copy  presets spare 1 2 slots", ("bench",)),
+    (f"{_LINE}  setup saves 3 per day", ("setup",)),
+    ("identity 2 copies  presets 2 slots saves 9 per day  state 4 copies", ("presets",)),
+    ("identity 2 copies  presets 2 slots spare 1  state growth 0 bytes saves 1 per day", ("state",)),
+    ("state  presets 1 slot  setup  identity  bench", ("identity", "bench", "setup", "presets", "state")),
+])
+def test_copies_and_spare_that_are_left_out_are_left_open(lines: str, chosen: tuple[str, ...]) -> None:
+    assert product_of(_holds(lines)).holds.chosen == chosen
 
 
 @pytest.mark.parametrize("kind", ["identity", "presets", "state"])

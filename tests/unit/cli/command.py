@@ -12,12 +12,17 @@ import pytest
 
 from paramc.cli.main import paramc
 from paramc.layout.json_form import to_json
-from tests.unit.image.layouts import every_layout
+from paramc.release.freeze import release_file
+from tests.unit.image.layouts import NAMES, every_layout, released
 
 
 @cache
 def _files() -> dict[str, bytes]:
-    return {layout.product.name: to_json(layout) for layout in every_layout()}
+    layouts = {f"layouts/{one.product.name}.layout.json": to_json(one) for one in every_layout()}
+    names = (*NAMES, "gravel_weir")
+    return layouts | {
+        f"releases/{name}.r{released(name).revision}.json": release_file(released(name)) for name in names
+    }
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,18 +40,24 @@ class Done:
 
 
 class Command:
-    """Runs commands in a folder of one's own, which has the layout files of all products in `layouts`."""
+    """Runs commands in a folder of one's own, which has the layout files of all products, as trials, in
+    `layouts`, and a release of each in `releases`."""
 
     def __init__(self, folder: Path, captured: pytest.CaptureFixture[str]) -> None:
         self.folder = folder
         self._captured = captured
         self.layouts = folder / "layouts"
+        self.releases = folder / "releases"
         self.layouts.mkdir()
+        self.releases.mkdir()
         for name, data in _files().items():
-            self.layout(name).write_bytes(data)
+            (folder / name).write_bytes(data)
 
     def layout(self, name: str) -> Path:
         return self.layouts / f"{name}.layout.json"
+
+    def release(self, name: str) -> Path:
+        return self.releases / f"{name}.r{released(name).revision}.json"
 
     def file(self, name: str, data: bytes | str) -> Path:
         path = self.folder / name

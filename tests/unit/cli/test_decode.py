@@ -11,7 +11,7 @@ from paramc.image.files import to_hex, to_srec
 from paramc.image.stamp import Unit, stamp_image
 from paramc.layout.layout import Kind, Layout
 from tests.unit.cli.command import Command
-from tests.unit.image.layouts import NAMES, example, gravel_weir, record
+from tests.unit.image.layouts import NAMES, example, gravel_weir, record, released
 from tests.unit.image.test_memory import Memory
 
 PINCH = "teasel_pinch"
@@ -56,7 +56,7 @@ def test_what_a_person_reads(command: Command) -> None:
     number = f"{example(PINCH).fingerprint:08X}"
     blocks = [block.splitlines() for block in done.out.split("\n\n")]
     assert blocks[0] == [
-        f"Teasel Pinch (teasel_pinch), product code 0x5450, revision 1, fingerprint {number}.",
+        f"Teasel Pinch (teasel_pinch), product code 0x5450, revision 2, fingerprint {number}.",
         "The unit answers damaged: something in it has no sound copy.",
     ]
     assert blocks[1] == [
@@ -121,6 +121,17 @@ def test_what_the_dump_lacks_and_has_too_much_is_said(command: Command) -> None:
     assert "Identity: no sound copy; serial and hardware are not known." in lost.out
 
 
+def test_a_release_is_read_as_a_layout_file_is(command: Command) -> None:
+    dump = command.file("dump.bin", stamp_image(released(PINCH).layout, Unit("TP-7", 0)))
+    for where in (command.releases, command.release(PINCH)):
+        done = command.run("decode", dump, "--releases", where)
+        assert (done.status, done.err) == (0, "")
+        assert "  made by   a release with fingerprint" in done.out
+        assert "This is a trial" not in done.out
+    made = command.run("decode", dump, "--releases", command.layouts)
+    assert made.status == 1 and "the layout of that build is needed" in made.err
+
+
 def test_a_foreign_dump_is_refused_with_what_is_at_hand(command: Command) -> None:
     dump = command.file("dump.hex", factory_image(example("hob_and_kiln")))
     done = command.run("decode", dump, "--releases", command.layout(PINCH))
@@ -146,7 +157,7 @@ def test_folders_of_layouts(command: Command) -> None:
     empty = command.folder / "empty"
     empty.mkdir()
     done = command.run("decode", dump, "--releases", empty)
-    assert done.status == 1 and "has no file whose name ends in .layout.json" in done.err
+    assert done.status == 1 and "has no file whose name ends as that of a release" in done.err
     command.layout("long_causeway").write_text("{}", encoding="utf-8")
     done = command.run("decode", dump, "--releases", command.layouts)
     assert done.status == 0

@@ -12,7 +12,7 @@ from paramc.image.stamp import Unit, stamp_image
 from paramc.layout.layout import Kind
 from tests.unit.cli.command import Command
 from tests.unit.cli.test_stamp import memory_in
-from tests.unit.image.layouts import example, gravel_weir, record
+from tests.unit.image.layouts import example, record, released
 from tests.unit.image.test_memory import Memory
 
 PINCH = "teasel_pinch"
@@ -29,7 +29,7 @@ def command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Command:
 
 
 def used() -> Memory:
-    memory = Memory(example(PINCH))
+    memory = Memory(released(PINCH).layout)
     memory.bytes = bytearray(stamp_image(memory.layout, Unit("TP-000042", 0, (("vca_null", 140),))))
     memory.write(Kind.PRESETS, 0, number=0, counter=2, attack=700)
     memory.spoil(Kind.PRESETS, 4, 3, 0x77)
@@ -43,7 +43,7 @@ def test_a_good_image_from_a_damaged_dump_and_a_document(command: Command, form:
     dump = command.file("dump.bin", bytes(memory.bytes))
     document = command.file("new.json", json.dumps(DOCUMENT))
     out = command.folder / f"good.{form}"
-    done = command.run("restore", dump, "--releases", command.layouts, "--presets", document, "-o", out)
+    done = command.run("restore", dump, "--releases", command.releases, "--presets", document, "-o", out)
     assert (done.status, done.err) == (0, "")
     image = memory_in(memory.layout, out)
     said = account(read_memory(memory.layout, image))
@@ -65,13 +65,12 @@ def test_what_a_person_reads(command: Command) -> None:
     dump = command.file("dump.bin", bytes(used().bytes))
     document = command.file("new.json", json.dumps(DOCUMENT))
     out = command.folder / "good.hex"
-    done = command.run("restore", dump, "--releases", command.layouts, "--presets", document, "-o", out)
+    done = command.run("restore", dump, "--releases", command.releases, "--presets", document, "-o", out)
     lines = done.out.splitlines()
     assert lines[0].startswith("WARNING. Unplug amplifier and headphones first")
     assert lines[1].startswith("NOTICE. A full erase can wipe serial and trims.")
-    at = lines.index("Teasel Pinch, serial TP-000042, hardware A.")
-    assert lines[at + 1].startswith("This is a trial, fingerprint ")
-    assert lines[at + 3 :] == [
+    at = lines.index("Teasel Pinch, revision 2, serial TP-000042, hardware A.")
+    assert lines[at + 2 :] == [
         "Carried over from the dump: identity, trims and measured ends.",
         "Kept from the dump: preset 1, preset 3, preset 4, preset 6, preset 7, preset 8, what plays now.",
         "As the factory makes it, for want of a sound copy: preset 5.",
@@ -99,10 +98,10 @@ def test_what_a_person_reads(command: Command) -> None:
 def test_the_report_as_data(command: Command) -> None:
     dump = command.file("dump.bin", bytes(used().bytes))
     out = command.folder / "good.bin"
-    done = command.run("restore", dump, "--releases", command.layouts, "-o", out, "--json")
+    done = command.run("restore", dump, "--releases", command.releases, "-o", out, "--json")
     assert (done.status, done.err) == (0, "")
     data = done.data
-    assert (data["serial"], data["trial"], data["problems"]) == ("TP-000042", True, [])
+    assert (data["serial"], data["problems"]) == ("TP-000042", [])
     assert data["carried_over"] == ["identity", "bench"]
     fates = ["kept"] * 4 + ["factory"] + ["kept"] * 3
     assert data["presets"] == [{"number": at, "fate": fate} for at, fate in enumerate(fates, 1)]
@@ -111,10 +110,10 @@ def test_the_report_as_data(command: Command) -> None:
 
 
 def test_without_a_document_everything_sound_is_kept(command: Command) -> None:
-    layout = gravel_weir()
+    layout = released("gravel_weir").layout
     image = stamp_image(layout, Unit("W1", 1))
     out = command.folder / "good.bin"
-    done = command.run("restore", command.file("d.bin", image), "--releases", command.layouts, "-o", out)
+    done = command.run("restore", command.file("d.bin", image), "--releases", command.releases, "-o", out)
     assert done.status == 0 and out.read_bytes() == image
     presets = ", ".join(f"preset {number}" for number in range(1, 6))
     assert f"Kept from the dump: {presets}, setup, what plays now.\n" in done.out
@@ -128,12 +127,12 @@ def test_nothing_is_written_where_the_bench_is_needed(command: Command, kind: Ki
         memory.spoil(kind, place, 3, 0x77)
     dump = command.file("dump.bin", bytes(memory.bytes))
     out = command.folder / "good.hex"
-    done = command.run("restore", dump, "--releases", command.layouts, "-o", out)
+    done = command.run("restore", dump, "--releases", command.releases, "-o", out)
     assert (done.status, done.out, out.exists()) == (1, "", False)
     first, last = done.err.splitlines()
     assert first.endswith("it needs the record of what was shipped, or the bench.")
     assert last == "Nothing was written."
-    data = command.run("restore", dump, "--releases", command.layouts, "-o", out, "--json").data
+    data = command.run("restore", dump, "--releases", command.releases, "-o", out, "--json").data
     assert data == {"format": 1, "problems": [{"path": None, "sentence": first}]}
 
 
@@ -142,7 +141,7 @@ def test_a_document_at_fault_is_told_part_by_part(command: Command) -> None:
     bad = {**DOCUMENT, "presets": [{"slot": 2, "values": {"attack": "9\x1b s", "level": "13 dB"}}]}
     document = command.file("new.json", json.dumps(bad))
     out = command.folder / "good.hex"
-    words = ("restore", dump, "--releases", command.layouts, "--presets", document, "-o", out)
+    words = ("restore", dump, "--releases", command.releases, "--presets", document, "-o", out)
     done = command.run(*words)
     assert (done.status, out.exists()) == (1, False)
     assert done.err.splitlines() == [
@@ -160,7 +159,7 @@ def test_the_image_never_takes_the_place_of_the_dump(command: Command) -> None:
     link = command.folder / "same.bin"
     os.link(dump, link)
     for out in (dump, link, command.folder / "layouts" / ".." / "dump.bin"):
-        done = command.run("restore", dump, "--releases", command.layouts, "-o", out, "--force")
+        done = command.run("restore", dump, "--releases", command.releases, "-o", out, "--force")
         assert done.status == 2 and "the image cannot take the place of the dump" in done.err
     assert dump.read_bytes() == bytes(used().bytes)
 
@@ -168,7 +167,7 @@ def test_the_image_never_takes_the_place_of_the_dump(command: Command) -> None:
 def test_other_files_are_not_written_over_unasked(command: Command) -> None:
     dump = command.file("dump.bin", bytes(used().bytes))
     out = command.file("good.bin", b"mine")
-    words = ("restore", dump, "--releases", command.layouts, "-o", out)
+    words = ("restore", dump, "--releases", command.releases, "-o", out)
     done = command.run(*words)
     assert done.status == 1 and "say --force to write over it." in done.err and out.read_bytes() == b"mine"
     assert command.run(*words, "--force").status == 0 and len(out.read_bytes()) == 256
@@ -177,5 +176,14 @@ def test_other_files_are_not_written_over_unasked(command: Command) -> None:
 @pytest.mark.parametrize("name", ["good", "good.txt", "good.json", "good.HEX.gz", ""])
 def test_the_ending_says_the_form(command: Command, name: str) -> None:
     dump = command.file("dump.bin", bytes(used().bytes))
-    done = command.run("restore", dump, "--releases", command.layouts, "-o", command.folder / name)
+    done = command.run("restore", dump, "--releases", command.releases, "-o", command.folder / name)
     assert done.status == 2 and "must end in .hex, .srec, .bin" in done.err
+
+
+def test_a_trial_is_not_restored(command: Command) -> None:
+    dump = command.file("dump.bin", stamp_image(example(PINCH), Unit("TP-1", 0)))
+    out = command.folder / "good.bin"
+    done = command.run("restore", dump, "--releases", command.layouts, "-o", out)
+    assert (done.status, out.exists()) == (1, False)
+    assert "is of Teasel Pinch, a trial with fingerprint" in done.err
+    assert "what ships needs a release" in done.err

@@ -9,9 +9,10 @@ from paramc.cli import stamp
 from paramc.image.memory import read_memory
 from paramc.image.reading import Loaded, flatten, read_image
 from paramc.image.stamp import Unit, stamp_image
+from paramc.layout.json_form import to_json
 from paramc.layout.layout import Layout
 from tests.unit.cli.command import Command
-from tests.unit.image.layouts import example, gravel_weir
+from tests.unit.image.layouts import released
 
 LIST = "serial,hardware,vca_null,detector_gain reading\r\nTP-000001,A,-3,-12.3\r\nTP-000002,A,4,-11.95\r\n"
 
@@ -33,10 +34,10 @@ def memory_in(layout: Layout, path: Path) -> bytes:
 
 @pytest.mark.parametrize("form", ["hex", "srec", "bin"])
 def test_one_image_a_unit_in_each_form(command: Command, form: str) -> None:
-    layout = example("teasel_pinch")
+    layout = released("teasel_pinch").layout
     units = command.file("batch.csv", LIST)
     out = command.folder / "out"
-    done = command.run("stamp", command.layout("teasel_pinch"), "--batch", units, "-o", out, "--form", form)
+    done = command.run("stamp", command.release("teasel_pinch"), "--batch", units, "-o", out, "--form", form)
     assert (done.status, done.err) == (0, "")
     names = {path.name for path in out.iterdir() if not path.name.startswith(".")}
     assert names == {f"teasel_pinch.TP-000001.{form}", f"teasel_pinch.TP-000002.{form}"}
@@ -45,10 +46,10 @@ def test_one_image_a_unit_in_each_form(command: Command, form: str) -> None:
 
 
 def test_images_stand_where_the_chip_has_them(command: Command) -> None:
-    layout = gravel_weir()  # hex at 0x810000
+    layout = released("gravel_weir").layout  # hex at 0x810000
     units = command.file("batch.csv", "serial,hardware\nW1,B2\n")
     out = command.folder / "out"
-    assert command.run("stamp", command.layout("gravel_weir"), "--batch", units, "-o", out).status == 0
+    assert command.run("stamp", command.release("gravel_weir"), "--batch", units, "-o", out).status == 0
     image = out / "gravel_weir.W1.hex"
     assert image.read_bytes().startswith(b":020000040081")
     contents = read_memory(layout, memory_in(layout, image))
@@ -58,12 +59,10 @@ def test_images_stand_where_the_chip_has_them(command: Command) -> None:
 def test_what_a_person_reads(command: Command) -> None:
     units = command.file("batch.csv", LIST)
     out = command.folder / "out"
-    done = command.run("stamp", command.layout("teasel_pinch"), "--batch", units, "-o", out)
+    done = command.run("stamp", command.release("teasel_pinch"), "--batch", units, "-o", out)
     lines = done.out.splitlines()
     assert any(line.startswith("WARNING. Unplug amplifier and headphones first") for line in lines)
     assert any(line.startswith("NOTICE. A full erase can wipe serial and trims.") for line in lines)
-    fingerprint = f"{example('teasel_pinch').fingerprint:08X}"
-    assert f"This is a trial, fingerprint {fingerprint}: no release froze it, so it is not to ship." in lines
     row = "  TP-000001  A         vca_null -3, detector_gain 0.3 dB  teasel_pinch.TP-000001.hex"
     assert row in lines
     # A reading of -11.95 asks for -0.05 dB, half way between two steps: the even code.
@@ -74,7 +73,7 @@ def test_what_a_person_reads(command: Command) -> None:
 def test_a_failed_unit_has_no_image_and_the_others_have(command: Command) -> None:
     units = command.file("batch.csv", LIST + "TP-000003,A,4,-9\r\n")
     out = command.folder / "out"
-    done = command.run("stamp", command.layout("teasel_pinch"), "--batch", units, "-o", out)
+    done = command.run("stamp", command.release("teasel_pinch"), "--batch", units, "-o", out)
     assert done.status == 1
     assert not list(out.glob("*TP-000003*")) and (out / "teasel_pinch.TP-000002.hex").exists()
     assert "  Line 4: detector_gain reading -9 asks for -3 dB, which is outside what is plausible" in done.out
@@ -84,9 +83,9 @@ def test_a_failed_unit_has_no_image_and_the_others_have(command: Command) -> Non
 def test_the_summary_as_data(command: Command) -> None:
     units = command.file("batch.csv", LIST + "tp-3,A,4,-12\r\n")
     out = command.folder / "out"
-    done = command.run("stamp", command.layout("teasel_pinch"), "--batch", units, "-o", out, "--json")
+    done = command.run("stamp", command.release("teasel_pinch"), "--batch", units, "-o", out, "--json")
     assert (done.status, done.err) == (1, "")
-    assert done.data["trial"] is True and done.data["problems"] == []
+    assert (done.data["revision"], done.data["problems"]) == (released("teasel_pinch").revision, [])
     first = done.data["stamped"][0]
     assert first["trims"] == [
         {"item": "vca_null", "value": "-3", "measured": True},
@@ -109,7 +108,7 @@ def test_the_summary_as_data(command: Command) -> None:
 def test_a_list_that_is_wrong_as_a_whole_writes_nothing(command: Command) -> None:
     units = command.file("batch.csv", LIST.replace(",", ";"))
     out = command.folder / "out"
-    words = ("stamp", command.layout("teasel_pinch"), "--batch", units, "-o", out)
+    words = ("stamp", command.release("teasel_pinch"), "--batch", units, "-o", out)
     done = command.run(*words)
     assert (done.status, done.out) == (1, "")
     assert "batch.csv: Line 1: the cells are parted by semicolons; write commas: serial,hardware," in done.err
@@ -122,7 +121,7 @@ def test_a_list_that_is_wrong_as_a_whole_writes_nothing(command: Command) -> Non
 def test_a_second_run_is_safe_and_a_stranger_is_left_alone(command: Command) -> None:
     units = command.file("batch.csv", LIST)
     out = command.folder / "out"
-    words = ("stamp", command.layout("teasel_pinch"), "--batch", units, "-o", out)
+    words = ("stamp", command.release("teasel_pinch"), "--batch", units, "-o", out)
     assert command.run(*words).status == 0
     assert command.run(*words).status == 0
     image = out / "teasel_pinch.TP-000002.hex"
@@ -140,7 +139,7 @@ def test_a_run_is_bounded(command: Command, monkeypatch: pytest.MonkeyPatch) -> 
     units = command.file("batch.csv", LIST)
     monkeypatch.setattr(stamp, "LARGEST_RUN", 1000)
     out = command.folder / "out"
-    done = command.run("stamp", command.layout("teasel_pinch"), "--batch", units, "-o", out)
+    done = command.run("stamp", command.release("teasel_pinch"), "--batch", units, "-o", out)
     assert (done.status, out.exists()) == (1, False)
     assert done.err == "The list has 2 units, and one run makes 1 images of this size.\n"
 
@@ -148,22 +147,34 @@ def test_a_run_is_bounded(command: Command, monkeypatch: pytest.MonkeyPatch) -> 
 @pytest.mark.parametrize(
     ("old", "new", "words"),
     [
-        ('"format": 1', '"format": 2', "The layout file has format 2"),
-        ('"records"', '"recordz"', 'The file has a key "recordz"'),
-        ("{", "[", "The file is not JSON"),
+        ('"format": 1', '"format": 2', "is not a sound release. The release file has another format than 1"),
+        ("25 ms", "26 ms", "is not a sound release. The release file was changed"),
+        ('"sources"', '"source"', "is not a sound layout file."),
+        ("{", "[", "is neither a release nor a layout file. The file is not JSON"),
     ],
 )
-def test_a_layout_file_at_fault(command: Command, old: str, new: str, words: str) -> None:
-    text = command.layout("teasel_pinch").read_text(encoding="utf-8")
-    path = command.file("x.layout.json", text.replace(old, new, 1))
+def test_a_release_at_fault(command: Command, old: str, new: str, words: str) -> None:
+    text = command.release("teasel_pinch").read_text(encoding="utf-8")
+    path = command.file("x.r1.json", text.replace(old, new, 1))
     out = command.folder / "out"
     done = command.run("stamp", path, "--batch", command.file("b.csv", LIST), "-o", out)
     assert (done.status, out.exists()) == (1, False)
-    assert f"x.layout.json is not a sound layout file. {words}" in done.err
+    assert f"x.r1.json {words}" in done.err
     assert len(done.err.splitlines()) == 1
+
+
+def test_what_is_no_release_does_not_ship(command: Command) -> None:
+    units, out = command.file("b.csv", LIST), command.folder / "out"
+    done = command.run("stamp", command.layout("teasel_pinch"), "--batch", units, "-o", out)
+    assert (done.status, out.exists()) == (1, False)
+    assert "teasel_pinch.layout.json is of Teasel Pinch, a trial with fingerprint" in done.err
+    made = command.file("x.layout.json", to_json(released("teasel_pinch").layout))
+    done = command.run("stamp", made, "--batch", units, "-o", out)
+    assert (done.status, out.exists()) == (1, False)
+    assert "x.layout.json is a layout file, and nobody vouches for it; the release of" in done.err
 
 
 def test_files_that_are_not_there(command: Command) -> None:
     done = command.run("stamp", command.folder / "no", "--batch", "b.csv", "-o", "out")
     assert done.status == 1 and "cannot be read: no such file or directory." in done.err
-    assert command.run("stamp", command.layout("teasel_pinch"), "-o", "out").status == 2
+    assert command.run("stamp", command.release("teasel_pinch"), "-o", "out").status == 2

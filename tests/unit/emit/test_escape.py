@@ -11,7 +11,9 @@ from hypothesis import strategies as st
 from paramc.emit.escape import WIDTH, c_comment, c_string, comment_lines
 
 TRAPS = st.lists(
-    st.sampled_from(["*/", "/*", "*", "/", "\\", "\n", "??/", "?", '"', "%s", "\t", "ü", "鼓", "\u202e", "a", " ", "0"]),
+    st.sampled_from(
+        ["*/", "/*", "*", "/", "\\", "\n", "??/", "?", '"', "%s", "\t", "ü", "鼓", "\u202e", "a", " ", "0"]
+    ),
     max_size=12,
 ).map("".join)
 TEXTS = st.text(max_size=40) | TRAPS
@@ -24,21 +26,27 @@ def bytes_of(literal: str) -> bytes:
     for match in re.finditer(r'\\([0-7]{1,3})|\\(["\\?])|([^"\\])', literal[1:-1]):
         octal, marked, plain = match.groups()
         found.append(int(octal, 8) if octal else ord(marked or plain))
-    assert "".join(match[0] for match in re.finditer(r'\\[0-7]{1,3}|\\["\\?]|[^"\\]', literal[1:-1])) == literal[1:-1]
+    assert (
+        "".join(match[0] for match in re.finditer(r'\\[0-7]{1,3}|\\["\\?]|[^"\\]', literal[1:-1]))
+        == literal[1:-1]
+    )
     return bytes(found)
 
 
-@pytest.mark.parametrize(("text", "literal"), [
-    ("Time", '"Time"'),
-    ('say "when"', '"say \\"when\\""'),
-    ("back\\slash", '"back\\\\slash"'),
-    ("??/", '"\\?\\?/"'),
-    ("tab\tand\nline", '"tab\\011and\\012line"'),
-    ("µ", '"\\302\\265"'),
-    # An escape of less digits would take the 7 with it.
-    ("\0017", '"\\0017"'),
-    ("100 %s", '"100 %s"'),
-])
+@pytest.mark.parametrize(
+    ("text", "literal"),
+    [
+        ("Time", '"Time"'),
+        ('say "when"', '"say \\"when\\""'),
+        ("back\\slash", '"back\\\\slash"'),
+        ("??/", '"\\?\\?/"'),
+        ("tab\tand\nline", '"tab\\011and\\012line"'),
+        ("µ", '"\\302\\265"'),
+        # An escape of less digits would take the 7 with it.
+        ("\0017", '"\\0017"'),
+        ("100 %s", '"100 %s"'),
+    ],
+)
 def test_strings(text: str, literal: str) -> None:
     assert c_string(text) == literal
 
@@ -51,17 +59,20 @@ def test_a_string_gives_its_bytes_back(text: str) -> None:
     assert bytes_of(literal) == text.encode("utf-8", "replace")
 
 
-@pytest.mark.parametrize(("text", "comment"), [
-    ("Loop gain", "Loop gain"),
-    ("over */ int x; /*", "over * / int x; / *"),
-    ("*/*", "* / *"),
-    ("??/", "? ?/"),
-    ("ends in \\", "ends in <U+005C>"),
-    ("two\nlines", "two lines"),
-    ("Höhe 鼓", "Höhe 鼓"),
-    ("\u202eturned", "<U+202E>turned"),
-    ("  many   blanks ", "many blanks"),
-])
+@pytest.mark.parametrize(
+    ("text", "comment"),
+    [
+        ("Loop gain", "Loop gain"),
+        ("over */ int x; /*", "over * / int x; / *"),
+        ("*/*", "* / *"),
+        ("??/", "? ?/"),
+        ("ends in \\", "ends in <U+005C>"),
+        ("two\nlines", "two lines"),
+        ("Höhe 鼓", "Höhe 鼓"),
+        ("\u202eturned", "<U+202E>turned"),
+        ("  many   blanks ", "many blanks"),
+    ],
+)
 def test_comments(text: str, comment: str) -> None:
     assert c_comment(text) == comment
 

@@ -1,4 +1,4 @@
-"""Templates place finished text: they loop over tuples, test bools, include, and print strings and numbers."""
+"""Templates place finished text: they loop over tuples, test bools, include, print strings and numbers."""
 
 from __future__ import annotations
 
@@ -42,7 +42,12 @@ def _body(body: list[nodes.Node], names: dict[str, Any]) -> Iterator[str]:
                 inner = _type(node.iter, names)
                 if get_origin(inner) is not tuple or get_args(inner)[1:] != (...,):
                     yield f"line {node.lineno}: loops over {inner}"
-                elif node.else_ or node.test is not None or node.recursive or not isinstance(node.target, nodes.Name):
+                elif (
+                    node.else_
+                    or node.test is not None
+                    or node.recursive
+                    or not isinstance(node.target, nodes.Name)
+                ):
                     yield f"line {node.lineno}: a loop with more than a name and a body"
                 else:
                     yield from _body(node.body, {**names, node.target.name: get_args(inner)[0]})
@@ -84,23 +89,26 @@ def test_other_files_are_plain_c(name: str) -> None:
     assert not any(mark in text for mark in ("{{", "{%", "{#"))
 
 
-@pytest.mark.parametrize(("text", "fault"), [
-    ("{{ v.build | upper }}", "Filter"),
-    ("{{ v.build.upper() }}", "Call"),
-    ("{% set x = 1 %}", "Assign"),
-    ("{{ v.tested + 1 }}", "Add"),
-    ("{% if v.tested > 1 %}{% endif %}", "Compare"),
-    ("{% if not v.trial %}{% endif %}", "Not"),
-    ("{% if v.tested %}{% endif %}", "tests <class 'int'>"),
-    ("{% if v.build %}{% endif %}", "tests <class 'str'>"),
-    ("{% for x in v.build %}{% endfor %}", "loops over <class 'str'>"),
-    ("{% for x in v.rows %}{{ x }}{% endfor %}", "prints <class 'paramc.emit.source_view.RowView'>"),
-    ("{{ v.trial }}", "prints <class 'bool'>"),
-    ("{{ v.nothing_such }}", "prints None"),
-    ("{{ other }}", "prints None"),
-    ("{% macro m() %}{% endmacro %}", "Macro"),
-    ("{% include 'nowhere.j2' %}", "includes nowhere.j2"),
-])
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        ("{{ v.build | upper }}", "Filter"),
+        ("{{ v.build.upper() }}", "Call"),
+        ("{% set x = 1 %}", "Assign"),
+        ("{{ v.tested + 1 }}", "Add"),
+        ("{% if v.tested > 1 %}{% endif %}", "Compare"),
+        ("{% if not v.trial %}{% endif %}", "Not"),
+        ("{% if v.tested %}{% endif %}", "tests <class 'int'>"),
+        ("{% if v.build %}{% endif %}", "tests <class 'str'>"),
+        ("{% for x in v.build %}{% endfor %}", "loops over <class 'str'>"),
+        ("{% for x in v.rows %}{{ x }}{% endfor %}", "prints <class 'paramc.emit.source_view.RowView'>"),
+        ("{{ v.trial }}", "prints <class 'bool'>"),
+        ("{{ v.nothing_such }}", "prints None"),
+        ("{{ other }}", "prints None"),
+        ("{% macro m() %}{% endmacro %}", "Macro"),
+        ("{% include 'nowhere.j2' %}", "includes nowhere.j2"),
+    ],
+)
 def test_a_template_that_is_a_program_is_seen(text: str, fault: str) -> None:
     assert any(fault in found for found in faults(text, SourceView))
 
@@ -129,4 +137,7 @@ def test_views_are_frozen_strings_numbers_and_bools() -> None:
 
 
 def test_the_prefix_of_templates_becomes_the_products() -> None:
-    assert prefixed("p_open(P_SOUND, p_look *x, sp_p_ P_ p_)", "lc") == "lc_open(LC_SOUND, lc_look *x, sp_p_ P_ p_)"
+    assert (
+        prefixed("p_open(P_SOUND, p_look *x, sp_p_ P_ p_)", "lc")
+        == "lc_open(LC_SOUND, lc_look *x, sp_p_ P_ p_)"
+    )

@@ -7,6 +7,8 @@ from pathlib import Path
 
 from paramc.driver import understand
 from paramc.layout.layout import Kind, Layout, Record
+from paramc.release.freeze import freeze
+from paramc.release.release import Release
 from paramc.text.diagnostic import Severity
 from paramc.text.source import Source
 
@@ -67,9 +69,16 @@ def gravel_weir() -> Layout:
     return planned("gravel_weir", GRAVEL_WEIR)
 
 
-def planned(name: str, text: str) -> Layout:
+@cache
+def released(name: str) -> Release:
+    """The first release of a product, example or gravel_weir."""
+    text = GRAVEL_WEIR if name == "gravel_weir" else (EXAMPLES / f"{name}.paramc").read_text(encoding="utf-8")
+    return freeze(planned(name, text, trial=False), [Source(f"{name}.paramc", text)])
+
+
+def planned(name: str, text: str, trial: bool = True) -> Layout:
     """The layout of a product's text, which must draw no stop."""
-    answer = understand(Source(f"{name}.paramc", text))
+    answer = understand(Source(f"{name}.paramc", text), trial=trial)
     assert answer.value is not None, [
         found.sentence for found in answer.diagnostics if found.severity is Severity.STOP
     ]

@@ -123,8 +123,8 @@ def test_knobs_that_are_read_otherwise_get_tables_of_their_own() -> None:
     found = tables(open_mode(("A", "time"), ("C", "time"), ("D", "time")))
     assert [(name, table.controls, table.adc_bits, table.hysteresis) for name, table in found.items()] == [
         ("time", ("A",), 10, 4),
-        ("time_by_c", ("C",), 12, 4),
-        ("time_by_d", ("D",), 10, 5),
+        ("time_by_C", ("C",), 12, 4),
+        ("time_by_D", ("D",), 10, 5),
     ]
     assert all(table.item == "time" for table in found.values())
     assert all(table.table.entries == 1 << table.adc_bits for table in found.values())

@@ -61,7 +61,23 @@ def test_a_part_that_cycles_pages_wears_three_cycles_a_save() -> None:
 def test_what_the_player_never_saves_never_wears_out() -> None:
     of = doorbell()
     kinds = {content.kind: years(of.chip, content) for content in contents(of)}
-    assert kinds[Kind.IDENTITY] is kinds[Kind.BENCH] is kinds[Kind.SETUP] is None
+    assert kinds[Kind.IDENTITY] is kinds[Kind.BENCH] is None
+    assert None not in (kinds[Kind.SETUP], kinds[Kind.PRESETS], kinds[Kind.STATE])
+
+
+def test_saves_that_are_not_said_are_those_that_are_common() -> None:
+    of = replace(teasel_pinch(), chip=replace(teasel_pinch().chip, endurance=20_000))
+    unsaid = replace(of, holds=replace(of.holds, setup_saves=0, preset_saves=0, state_saves=0))
+    common = replace(of, holds=replace(of.holds, setup_saves=1, preset_saves=10, state_saves=30))
+    spans = [[years(it.chip, content) for content in contents(it)] for it in (unsaid, common)]
+    assert spans[0] == spans[1]
+    found, said = (met(it, WEAR_SHORT) for it in (unsaid, common))
+    assert [one.sentence for one in found] == [one.sentence for one in said]
+    assert [one.because[2:] for one in found] == [
+        ("The file says no saves of presets; 10 a day are common.",),
+        ("The file says no saves of state; 30 a day are common.",),
+    ]
+    assert [one.because[2:] for one in said] == [(), ()]
 
 
 def test_wear_short_says_how_many_places_would_do() -> None:
@@ -69,7 +85,10 @@ def test_wear_short_says_how_many_places_would_do() -> None:
     holds = replace(of.holds, state_copies=4, state_saves=40, preset_saves=30, preset_spare=1)
     short = met(replace(of, holds=holds), WEAR_SHORT)
     assert [found.subject for found in short] == ["presets", "state"]
-    assert [found.try_ for found in short] == ["spare 3 for presets", "state 5 copies"]
+    assert [found.try_ for found in short] == [
+        "spare 3 for presets in a memory of 512 bytes",
+        "state 5 copies in a memory of 512 bytes",
+    ]
     assert short[1].sentence == (
         "At 40 saves a day the memory of state reaches its endurance after 13.7 years;"
         " 15 years are the least."
@@ -78,13 +97,15 @@ def test_wear_short_says_how_many_places_would_do() -> None:
         of, chip=replace(of.chip, size=512), holds=replace(holds, state_copies=5, preset_spare=3)
     )
     assert met(mended, WEAR_SHORT) == []
+    roomy = replace(of, chip=mended.chip, holds=holds)
+    assert [found.try_ for found in met(roomy, WEAR_SHORT)] == ["spare 3 for presets", "state 5 copies"]
 
 
 def test_fifteen_years_are_enough() -> None:
     of = doorbell()
     # 15 years of 4 places at 1 save a day
     just = replace(of.chip, endurance=15 * 365 * 2 // 4 + 1)
-    holds = replace(of.holds, state_saves=1)
+    holds = replace(of.holds, setup_copies=20, preset_spare=20, preset_saves=1, state_saves=1)
     assert met(replace(of, chip=just, holds=holds), WEAR_SHORT) == []
     less = replace(just, endurance=just.endurance - 1)
     found = met(replace(of, chip=less, holds=holds), WEAR_SHORT)
@@ -94,7 +115,11 @@ def test_fifteen_years_are_enough() -> None:
 def test_what_no_number_of_places_mends_wants_another_memory() -> None:
     of = doorbell()
     tired = replace(of, chip=replace(of.chip, endurance=1000), holds=replace(of.holds, state_saves=500))
-    assert [found.try_ for found in met(tired, WEAR_SHORT)] == ["a memory of greater endurance"]
+    assert [found.try_ for found in met(tired, WEAR_SHORT)] == [
+        "setup 11 copies in a memory of 2048 bytes",
+        "spare 109 for presets in a memory of 2048 bytes",
+        "a memory of greater endurance",
+    ]
 
 
 # ---- checksum
@@ -151,13 +176,12 @@ def test_copies_of_an_empty_kind_get_no_record_and_are_said() -> None:
     assert [(one.subject, one.sentence) for one in found] == [
         (
             "bench",
-            "The file asks for 2 copies of bench, and there is no trim and no knob with measured ends:"
+            "The file asks for bench, and there is no trim and no knob with measured ends:"
             " bench gets no record.",
         ),
         (
             "setup",
-            "The file asks for 2 copies of setup, and there is nothing that is kept once:"
-            " setup gets no record.",
+            "The file asks for setup, and there is nothing that is kept once: setup gets no record.",
         ),
     ]
     layout = plan(empty).value

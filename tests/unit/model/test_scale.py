@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
-import math
 from fractions import Fraction
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from paramc.model.scale import Coded, Geometric, Law, Scale, Stepped, Straight, ThreePoint
+from paramc.model.scale import (
+    Coded,
+    Geometric,
+    Law,
+    Points,
+    Scale,
+    SCurve,
+    Stepped,
+    Straight,
+    ThreePoint,
+    noon_claim_holds,
+    noon_reach,
+)
 from paramc.numbers.real import compare, to_text
 from paramc.numbers.units import SPELLINGS
+from tests.unit.model.laws import in_doubles, laws
 
 MS = SPELLINGS["ms"]
 F = Fraction
@@ -106,7 +118,6 @@ def test_off_is_never_the_nearest() -> None:
     assert level.code_at(F(0)) == 0
 
 
-laws = st.sampled_from(["straight", "geometric", "three"])
 ends = st.fractions(min_value=F(1, 100), max_value=10_000, max_denominator=100)
 
 
@@ -114,24 +125,21 @@ ends = st.fractions(min_value=F(1, 100), max_value=10_000, max_denominator=100)
 def scales(draw: st.DrawFn) -> Scale:
     first, last = draw(ends), draw(ends)
     assume(first != last)
-    kind = draw(laws)
-    if kind == "three":
-        share = draw(st.fractions(min_value=F(1, 50), max_value=F(49, 50), max_denominator=200))
-        law: Law = ThreePoint(first + (last - first) * share)
-    else:
-        law = Straight() if kind == "straight" else Geometric()
-    grid = draw(st.one_of(st.builds(Coded, st.integers(2, 12)), st.integers(1, 400).map(lambda n: n)))
+    law = draw(laws(first, last))
+    grid = draw(st.one_of(st.builds(Coded, st.integers(2, 12)), st.integers(1, 400)))
     if isinstance(grid, int):
         grid = Stepped(abs(last - first) / grid)
     return Scale(MS, first, last, law, grid)
 
 
+@settings(deadline=None)
 @given(scales(), st.data())
 def test_every_code_is_its_own_nearest(found: Scale, data: st.DataObject) -> None:
     code = data.draw(st.integers(0, found.codes - 1))
     assert found.nearest_code(found.value(code)) == code
 
 
+@settings(deadline=None)
 @given(scales(), st.data())
 def test_never_turns_back(found: Scale, data: st.DataObject) -> None:
     travels = st.fractions(min_value=0, max_value=1, max_denominator=4096)
@@ -141,17 +149,70 @@ def test_never_turns_back(found: Scale, data: st.DataObject) -> None:
     assert found.code_at(one) <= found.code_at(other)
 
 
+@settings(deadline=None)
 @given(scales(), st.fractions(min_value=0, max_value=1, max_denominator=1000))
 def test_values_agree_with_another_road(found: Scale, travel: Fraction) -> None:
     """The formulas of the language page in double arithmetic."""
-    first, last, x = float(found.first), float(found.last), float(travel)
-    match found.law:
-        case Straight():
-            wanted = first + (last - first) * x
-        case Geometric():
-            wanted = math.exp(math.log(first) + x * math.log(last / first))
-        case ThreePoint(noon):
-            r = (last - float(noon)) / (float(noon) - first)
-            share = x if abs(r - 1) < 1e-9 else math.expm1(2 * x * math.log(r)) / math.expm1(2 * math.log(r))
-            wanted = first + (last - first) * share
+    wanted = in_doubles(found.law, float(found.first), float(found.last), float(travel))
     assert float(to_text(found.at(travel), 15)) == pytest.approx(wanted, rel=1e-9, abs=1e-9)
+
+
+@settings(deadline=None)
+@given(scales(), st.fractions(min_value=0, max_value=1, max_denominator=1000))
+def test_travels_are_undone_and_may_be_irrational(found: Scale, travel: Fraction) -> None:
+    value = found.at(travel)
+    assert compare(found.travel_of(value), travel) == 0
+    assert found.code_at(found.travel_of(value)) == found.code_at(travel)
+    assert found.nearest_code(value) == found.code_at(travel)
+
+
+def test_ties_of_the_further_laws_go_to_the_even_code() -> None:
+    # Codes 0, 1, 2 at travel 0, 1/2, 1: a quarter of the travel is exactly between two.
+    s_curve = scale("0", "100", SCurve(F(1, 10)), Coded(2))
+    points = scale("100", "0", Points(((F(0), F(100)), (F(1, 4), F(90)), (F(1), F(0)))), Coded(2))
+    tiny = F(1, 10**40)
+    for value, falls in ((F(10), False), (F(90), True)):
+        found = points if falls else s_curve
+        beyond = value - tiny if falls else value + tiny
+        assert found.travel_of(value) == F(1, 4)
+        assert found.nearest_code(value) == 0
+        assert found.nearest_code(beyond) == 1
+    steps = scale("0", "100", SCurve(F(1, 8)), Stepped(F(25)))
+    # 2 x^2 is an eighth at a quarter; 12.5 lies between the steps 0 and 25, and so does 37.5.
+    assert [steps.code_at(F(1, 4)), steps.nearest_code(F("37.5"))] == [0, 2]
+    assert steps.code_at(F(1, 4) + tiny) == 1
+
+
+# ---- a noon beside a taper
+
+FALLING = Points(((F(0), F(100)), (F(1, 4), F(99)), (F(3, 4), F(9)), (F(1), F(0))))
+
+
+@pytest.mark.parametrize(
+    ("found", "lowest", "highest"),
+    [
+        (scale("0", "100", Straight(), Stepped(F(1))), "49.5", "50.5"),
+        (scale("100", "0", Straight(), Stepped(F(1))), "49.5", "50.5"),
+        (scale("0", "100", ThreePoint(F(10)), Stepped(F("0.5"))), "9.75", "10.25"),
+        (scale("0", "100", SCurve(F(1, 10)), Stepped(F(2))), "49", "51"),
+        (scale("110", "7040", Geometric(), Stepped(F(10))), "875", "885"),
+        # Half a code of two bits is a quarter of the travel.
+        (scale("0", "100", Straight(), Coded(2)), "25", "75"),
+        (scale("16", "1", Geometric(), Coded(2)), "2", "8"),
+        (scale("0", "100", SCurve(F(1, 10)), Coded(2)), "10", "90"),
+        (scale("100", "0", FALLING, Coded(2)), "9", "99"),
+    ],
+)  # fmt: skip
+def test_a_noon_beside_a_taper(found: Scale, lowest: str, highest: str) -> None:
+    low, high, tiny = F(lowest), F(highest), F(1, 10**30)
+    assert [noon_claim_holds(found, noon) for noon in (low, (low + high) / 2, high)] == [True] * 3
+    assert not noon_claim_holds(found, low - tiny)
+    assert not noon_claim_holds(found, high + tiny)
+    assert noon_reach(found) == (low, high)
+
+
+def test_a_noon_that_no_fraction_is() -> None:
+    found = scale("100", "200", Geometric(), Stepped(F(1)))
+    # 100 root 2 = 141.4213...
+    assert noon_claim_holds(found, F("141.5")) and noon_claim_holds(found, F("140.9214"))
+    assert not noon_claim_holds(found, F("140.9213")) and not noon_claim_holds(found, F("141.9214"))

@@ -32,3 +32,16 @@ def test_a_power_is_known_by_the_base_of_its_number(number: Fraction, times: int
     assert base**count == number
     assert perfect_power(number**times) == (base, count * times)
     assert perfect_power(1 / number) == (base, -count)
+
+
+@pytest.mark.parametrize(
+    ("number", "base", "count"),
+    [
+        (Fraction(2) ** 200_001, Fraction(2), 200_001),
+        (Fraction(12, 7) ** 6_000, Fraction(12, 7), 6_000),
+        (Fraction(3**50_001, 2), Fraction(3**50_001, 2), 1),
+    ],
+)
+def test_long_numbers(number: Fraction, base: Fraction, count: int) -> None:
+    """With one division for every factor these would take minutes."""
+    assert perfect_power(number) == (base, count)

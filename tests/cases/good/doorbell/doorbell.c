@@ -3,7 +3,7 @@
 
 #include <stddef.h>
 
-#if !defined(DB_BUILD) || (DB_BUILD != 0x7EE4F13Cu)
+#if !defined(DB_BUILD) || (DB_BUILD != 0xD0AA098Bu)
 #error "doorbell.h and .c come from different builds: run paramc build"
 #endif
 
@@ -32,7 +32,6 @@
 
 /* Sizes that everything below counts on, checked while this is compiled. */
 #define DB_CHECK_(name, truth) typedef char name[(truth) ? 1 : -1]
-#define DB_SIZED_(table, bytes) DB_CHECK_(table##_sized, sizeof(table) == (bytes))
 
 DB_CHECK_(db_check_bytes, (sizeof(uint8_t) == 1u) && (sizeof(uint16_t) == 2u) && (sizeof(uint32_t) == 4u));
 
@@ -42,7 +41,6 @@ DB_CHECK_(db_check_bytes, (sizeof(uint8_t) == 1u) && (sizeof(uint16_t) == 2u) &&
 #define DB_PRESETS_ 1u
 #define DB_STATE_ 2u
 #define DB_KINDS_ 3u
-#define DB_PIECE_ 16u
 #define DB_HEAD_ 3u
 #define DB_NUMBER_ 1u
 #define DB_ANY_ 0xFFu
@@ -50,7 +48,6 @@ DB_CHECK_(db_check_bytes, (sizeof(uint8_t) == 1u) && (sizeof(uint16_t) == 2u) &&
 #define DB_START_ 0xFFFFu
 #define DB_CODED_ 0xB481u
 #define DB_RESIDUE_ 0x0000u
-#define DB_FINAL_ 0x0000u
 #define DB_PROOF_ 0x29B1u
 #define DB_POLY_ 0x1021u
 #define DB_STORED_ 2u
@@ -61,6 +58,7 @@ DB_CHECK_(db_check_bytes, (sizeof(uint8_t) == 1u) && (sizeof(uint16_t) == 2u) &&
 #define DB_FACTORED_ 1u
 #define DB_FLASH_INDEX_(p) DB_FLASH_U8(p)
 #define DB_FLASH_OFFSET_(p) DB_FLASH_U8(p)
+#define DB_FLASH_LENGTH_(p) DB_FLASH_U8(p)
 
 /* Every field that a record or a structure has: highest code in use, default, member, width. */
 typedef struct {
@@ -75,7 +73,7 @@ typedef struct {
 
 /* A kind of record. Its rows are row to just before end, its places first to just before stop. */
 typedef struct {
-    uint16_t length; /* bytes of a record */
+    uint8_t length; /* bytes of a record */
     db_index row;
     db_index end;
     db_index first;
@@ -83,7 +81,7 @@ typedef struct {
     uint8_t text;    /* bytes of the name or serial behind the rows */
 } db_kind;
 
-static const db_row DB_FLASH db_rows[8u] = {
+static const db_row DB_FLASH db_rows[] = {
     { 1u, 0u, (uint8_t)offsetof(db_look, last_preset), 0x01u },
     { 1u, 0u, (uint8_t)offsetof(db_look, engaged), 0x01u },
     { 100u, 50u, (uint8_t)offsetof(db_look, level), 0x07u },
@@ -93,20 +91,20 @@ static const db_row DB_FLASH db_rows[8u] = {
     { 65535u, 0u, (uint8_t)offsetof(db_identity, fingerprint_low), 0x90u },
     { 1u, 0u, (uint8_t)offsetof(db_identity, trial), 0x01u },
 };
-DB_SIZED_(db_rows, 8u * sizeof(db_row));
+DB_CHECK_(db_rows_sized, sizeof(db_rows) == (8u * sizeof(db_row)));
 
-static const db_kind DB_FLASH db_kinds[3u] = {
+static const db_kind DB_FLASH db_kinds[] = {
     { 12u, 3u, 8u, 0u, 2u, 0u }, /* identity */
     { 7u, 2u, 3u, 2u, 5u, 0u }, /* presets */
     { 7u, 0u, 3u, 5u, 9u, 0u }, /* state */
 };
-DB_SIZED_(db_kinds, 3u * sizeof(db_kind));
+DB_CHECK_(db_kinds_sized, sizeof(db_kinds) == (3u * sizeof(db_kind)));
 
 /* Addresses of all places, kind after kind. */
-static const uint16_t DB_FLASH db_places[9u] = {
+static const uint16_t DB_FLASH db_places[] = {
     4u, 16u, 28u, 35u, 42u, 49u, 56u, 63u, 70u,
 };
-DB_SIZED_(db_places, 9u * sizeof(uint16_t));
+DB_CHECK_(db_places_sized, sizeof(db_places) == (9u * sizeof(uint16_t)));
 
 /* Fingerprints that a trial's records have in their cover, high byte first: of the look, of the bench. */
 static const uint8_t DB_FLASH db_fingerprints[8] = {
@@ -115,10 +113,11 @@ static const uint8_t DB_FLASH db_fingerprints[8] = {
 
 /* Factory sounds, one after another: a code in one byte, or in two where its row is wide, high byte first.
  * Slots from the last one on have what the last one has. */
-static const uint8_t DB_FLASH db_factory[1u] = {
-    50u, /* preset 1 */
+static const uint8_t DB_FLASH db_factory[] = {
+    /* Preset 1 */
+    50u,
 };
-DB_SIZED_(db_factory, DB_FACTORY_ * DB_FACTORED_);
+DB_CHECK_(db_factory_sized, sizeof(db_factory) == (DB_FACTORY_ * DB_FACTORED_));
 
 /* Offsets of members have to fit their type. */
 DB_CHECK_(db_check_look, sizeof(db_look) <= 0xFFu);
@@ -136,117 +135,97 @@ typedef uint16_t db_sum;
 /* The checksum with one byte more, the highest bit first. */
 static db_sum db_add(db_sum sum, uint8_t byte)
 {
+    db_sum after = (db_sum)(sum ^ ((db_sum)byte << DB_DOWN_));
     uint8_t bit;
-    sum = (db_sum)(sum ^ ((db_sum)byte << DB_DOWN_));
     for (bit = 0u; bit < 8u; bit++) {
-        if ((sum & DB_TOP_) != 0u) {
-            sum = (db_sum)((db_sum)(sum << 1) ^ DB_POLY_);
+        if ((after & DB_TOP_) != 0u) {
+            after = (db_sum)((db_sum)(after << 1) ^ DB_POLY_);
         } else {
-            sum = (db_sum)(sum << 1);
+            after = (db_sum)(after << 1);
         }
     }
-    return (db_sum)(sum & DB_ALL_);
+    return (db_sum)(after & DB_ALL_);
 }
-
-/* One visit to a place of the memory: its bytes in order, a piece at a time, and what they tell. */
-typedef struct {
-    db_store *store;
-    uint8_t *to;      /* structure that takes the fields; null: none are taken */
-    uint8_t *text;    /* takes the bytes of the name or serial; null: none are taken */
-    db_sum sum;        /* of the cover and all bytes so far */
-    uint16_t address; /* of the next piece */
-    uint16_t left;    /* bytes of the record that are still to come */
-    uint8_t kind;
-    uint8_t wanted;   /* only copies of this number count; DB_ANY_: all do */
-    uint8_t number;
-    uint8_t revision;
-    uint8_t counter;
-    db_answer trouble; /* why the memory could not be read; DB_OK: it could */
-    uint8_t changed;  /* bits in which any byte is not blank */
-    uint8_t bits;     /* of byte, still to be taken */
-    uint8_t byte;
-    uint8_t at;       /* next byte of the piece */
-    uint8_t end;      /* just past its last */
-    uint8_t piece[DB_PIECE_];
-} db_visit;
 
 /* Whether a place with this answer holds a record with a good checksum. */
 #define DB_GOOD_(answer) ((answer) <= DB_NEWER)
 
-static void db_fetch(db_visit *visit, uint8_t most)
+/* Reads the next bytes of the record, at most so many. */
+static void db_fetch(db_store *store, uint8_t most)
 {
     uint8_t length = most;
     db_answer answer;
-    if (visit->left < length) {
-        length = (uint8_t)visit->left;
+    if (store->left < length) {
+        length = (uint8_t)store->left;
     }
-    if (visit->trouble == DB_OK) {
-        answer = visit->store->driver.read(visit->address, visit->piece, length, visit->store->driver.context);
+    if (store->trouble == DB_OK) {
+        answer = store->driver.read(store->address, store->piece, length, store->driver.context);
         if (answer != DB_OK) {
-            visit->trouble = (answer == DB_AGAIN) ? DB_AGAIN : DB_REFUSED;
+            store->trouble = (answer == DB_AGAIN) ? DB_AGAIN : DB_REFUSED;
         }
     }
-    visit->address = (uint16_t)(visit->address + length);
-    visit->at = 0u;
-    visit->end = length;
+    store->address = (uint16_t)(store->address + length);
+    store->at = 0u;
+    store->end = length;
 }
 
-static uint8_t db_next(db_visit *visit)
+/* The next byte of the record, taken into the checksum; 0 where the memory could not be read. */
+static uint8_t db_next(db_store *store)
 {
     uint8_t byte = 0u;
-    if (visit->at == visit->end) {
-        db_fetch(visit, DB_PIECE_);
+    if (store->at == store->end) {
+        db_fetch(store, DB_PIECE);
     }
-    if (visit->trouble == DB_OK) {
-        byte = visit->piece[visit->at];
-        visit->sum = db_add(visit->sum, byte);
-        visit->changed = (uint8_t)(visit->changed | (byte ^ DB_BLANKS_));
+    if (store->trouble == DB_OK) {
+        byte = store->piece[store->at];
+        store->sum = db_add(store->sum, byte);
+        store->changed = (uint8_t)(store->changed | (byte ^ DB_BLANKS_));
     }
-    visit->at++;
-    visit->left--;
+    store->at++;
+    store->left--;
     return byte;
 }
 
 /* The next field of a record: as many bits as it is wide, at most 16, the lowest first. Identity alone has
  * the highest first, so that it reads alike in every product. */
-static uint16_t db_field(db_visit *visit, uint8_t width)
+static uint16_t db_field(db_store *store, uint8_t width)
 {
     uint16_t value = 0u;
     uint16_t place = 1u;
     uint8_t i;
     for (i = 0u; i < width; i++) {
-        if (visit->bits == 0u) {
-            visit->byte = db_next(visit);
-            visit->bits = 8u;
+        if (store->bits == 0u) {
+            store->byte = db_next(store);
+            store->bits = 8u;
         }
-        if (visit->kind == DB_IDENTITY_) {
-            value = (uint16_t)((uint16_t)(value << 1) | (uint16_t)(visit->byte >> 7));
-            visit->byte = (uint8_t)(visit->byte << 1);
+        if (store->kind == DB_IDENTITY_) {
+            value = (uint16_t)((uint16_t)(value << 1) | (uint16_t)(store->byte >> 7));
+            store->byte = (uint8_t)(store->byte << 1);
         } else {
-            if ((visit->byte & 1u) != 0u) {
+            if ((store->byte & 1u) != 0u) {
                 value = (uint16_t)(value | place);
             }
             place = (uint16_t)(place << 1);
-            visit->byte = (uint8_t)(visit->byte >> 1);
+            store->byte = (uint8_t)(store->byte >> 1);
         }
-        visit->bits--;
+        store->bits--;
     }
     return value;
 }
 
 /* What the checksum covers before the record: product code, address and, in a trial's own record, the
  * fingerprint. Identity has the address alone, so that anything can read whose memory it is. */
-static void db_cover(db_visit *visit)
+static void db_cover(db_store *store)
 {
     uint8_t i;
-    uint8_t at = (visit->kind == DB_BENCH_) ? 4u : 0u;
-    visit->sum = (visit->kind == DB_IDENTITY_) ? DB_START_ : DB_CODED_;
-    visit->sum = db_add(visit->sum, (uint8_t)(visit->address >> 8));
-    visit->sum = db_add(visit->sum, (uint8_t)(visit->address & 0xFFu));
-    db_fetch(visit, DB_HEAD_);
-    if ((visit->kind != DB_IDENTITY_) && (visit->piece[0] == 0u)) {
+    uint8_t at = (store->kind == DB_BENCH_) ? 4u : 0u;
+    store->sum = (store->kind == DB_IDENTITY_) ? DB_START_ : DB_CODED_;
+    store->sum = db_add(store->sum, (uint8_t)(store->address >> 8));
+    store->sum = db_add(store->sum, (uint8_t)(store->address & 0xFFu));
+    db_fetch(store, DB_HEAD_);
+    if ((store->kind != DB_IDENTITY_) && (store->piece[0] == 0u)) {
         for (i = 0u; i < 4u; i++) {
-            visit->sum = db_add(visit->sum, DB_FLASH_U8(&db_fingerprints[at + i]));
+            store->sum = db_add(store->sum, DB_FLASH_U8(&db_fingerprints[at + i]));
         }
     }
 }
@@ -262,7 +241,7 @@ static db_answer db_age(uint8_t revision)
     return answer;
 }
 
-/* Members of a structure by their row. */
+/* Sets a member of a structure by its row. */
 static void db_put(uint8_t *to, db_index row, uint16_t code)
 {
     uint8_t *member = &to[DB_FLASH_OFFSET_(&db_rows[row].offset)];
@@ -273,90 +252,85 @@ static void db_put(uint8_t *to, db_index row, uint16_t code)
     }
 }
 
-/* The fields of a record, a code that is not in use as the default. */
-static void db_fields(db_visit *visit)
+/* Takes the fields of a record, a code that is not in use as the default, into to and text where they are
+ * not null. */
+static void db_fields(db_store *store, uint8_t *to, uint8_t *text)
 {
-    db_index row = DB_FLASH_INDEX_(&db_kinds[visit->kind].row);
-    db_index end = DB_FLASH_INDEX_(&db_kinds[visit->kind].end);
-    uint8_t texts = DB_FLASH_U8(&db_kinds[visit->kind].text);
+    db_index row = DB_FLASH_INDEX_(&db_kinds[store->kind].row);
+    db_index end = DB_FLASH_INDEX_(&db_kinds[store->kind].end);
+    uint8_t i = (text != NULL) ? DB_FLASH_U8(&db_kinds[store->kind].text) : 0u;
+    uint8_t *letter = text;
     uint16_t code;
-    uint8_t i;
     for (; row != end; row++) {
-        code = db_field(visit, (uint8_t)(DB_FLASH_U8(&db_rows[row].width) & DB_WIDTH_));
+        code = db_field(store, (uint8_t)(DB_FLASH_U8(&db_rows[row].width) & DB_WIDTH_));
         if (code > DB_FLASH_U16(&db_rows[row].last)) {
             code = DB_FLASH_U16(&db_rows[row].standard);
-            if (visit->store->replaced == DB_NOTHING) {
-                visit->store->replaced = row;
+            if (store->replaced == DB_NOTHING) {
+                store->replaced = row;
             }
         }
-        if (visit->to != NULL) {
-            db_put(visit->to, row, code);
+        if (to != NULL) {
+            db_put(to, row, code);
         }
     }
-    if (visit->text != NULL) {
-        for (i = 0u; i < texts; i++) {
-            visit->text[i] = (uint8_t)db_field(visit, 8u);
-        }
+    for (; i != 0u; i--) {
+        *letter = (uint8_t)db_field(store, 8u);
+        letter++;
     }
 }
 
-/* Reads a place once. Only a place that answers SOUND, OLDER or NEWER holds a record; MISSING is a record of
- * another number than the wanted one, or the ruins of one. */
-static db_answer db_look_at(db_visit *visit, db_index place)
+/* Reads a place once, and takes its fields where to or text is not null. Only a place that answers DB_SOUND,
+ * DB_OLDER or DB_NEWER holds a record; DB_MISSING is one of another number than the wanted one, or its ruins. */
+static db_answer db_look_at(db_store *store, db_index place, uint8_t *to, uint8_t *text)
 {
-    db_answer answer = DB_DAMAGED;
+    db_answer answer = DB_MISSING;
     uint8_t sealed = 1u;
+    uint8_t revision;
     uint8_t byte;
-    visit->address = DB_FLASH_U16(&db_places[place]);
-    visit->left = DB_FLASH_U16(&db_kinds[visit->kind].length);
-    visit->trouble = DB_OK;
-    visit->piece[0] = 0xFFu;
-    visit->changed = 0u;
-    visit->bits = 0u;
-    db_cover(visit);
-    visit->revision = db_next(visit);
-    visit->counter = db_next(visit);
-    visit->number = 0u;
-    if (visit->kind == DB_PRESETS_) {
-        visit->number = (uint8_t)db_field(visit, DB_NUMBER_);
+    store->address = DB_FLASH_U16(&db_places[place]);
+    store->left = DB_FLASH_LENGTH_(&db_kinds[store->kind].length);
+    store->trouble = DB_OK;
+    store->piece[0] = 0xFFu;
+    store->changed = 0u;
+    store->bits = 0u;
+    store->number = 0u;
+    db_cover(store);
+    revision = db_next(store);
+    store->counter = db_next(store);
+    if (store->kind == DB_PRESETS_) {
+        store->number = (uint8_t)db_field(store, DB_NUMBER_);
     }
-    if ((visit->wanted != DB_ANY_) && (visit->number != visit->wanted)) {
-        answer = DB_MISSING;
-    } else {
-        if ((visit->to != NULL) || (visit->text != NULL)) {
-            db_fields(visit);
+    if ((store->wanted == DB_ANY_) || (store->number == store->wanted)) {
+        if ((to != NULL) || (text != NULL)) {
+            db_fields(store, to, text);
         }
-        while (visit->left != 0u) {
-            byte = db_next(visit);
-            if ((visit->left < DB_STORED_) && ((byte == 0x00u) || (byte == 0xFFu))) {
+        while (store->left != 0u) {
+            byte = db_next(store);
+            if ((store->left < DB_STORED_) && ((byte == 0x00u) || (byte == 0xFFu))) {
                 sealed = 0u;
             }
         }
-        if (visit->changed == 0u) {
+        if (store->changed == 0u) {
             answer = DB_BLANK;
-        } else if ((sealed != 0u) && (visit->revision != 0xFFu) && (visit->number < DB_SLOTS)) {
-            if (visit->sum == DB_RESIDUE_) {
-                answer = (visit->kind == DB_IDENTITY_) ? DB_SOUND : db_age(visit->revision);
-            } else if (visit->revision == 0u) {
-                answer = DB_TRIAL;
-            } else {
-                answer = DB_DAMAGED;
-            }
-        } else {
+        } else if ((sealed == 0u) || (revision == 0xFFu) || (store->number >= DB_SLOTS)) {
             answer = DB_DAMAGED;
+        } else if (store->sum == DB_RESIDUE_) {
+            answer = (store->kind == DB_IDENTITY_) ? DB_SOUND : db_age(revision);
+        } else {
+            answer = (revision == 0u) ? DB_TRIAL : DB_DAMAGED;
         }
     }
-    return (visit->trouble == DB_OK) ? answer : visit->trouble;
+    return (store->trouble == DB_OK) ? answer : store->trouble;
 }
 
 /* Reads a place until it is sure: what is not a good record has to read the same way twice. */
-static db_answer db_examine(db_visit *visit, db_index place)
+static db_answer db_examine(db_store *store, db_index place, uint8_t *to)
 {
-    db_answer answer = db_look_at(visit, place);
-    db_sum before = visit->sum;
+    db_answer answer = db_look_at(store, place, to, NULL);
+    db_sum before = store->sum;
     if (!DB_GOOD_(answer) && (answer < DB_MORE)) {
-        answer = db_look_at(visit, place);
-        if (!DB_GOOD_(answer) && (answer < DB_MORE) && (visit->sum != before)) {
+        answer = db_look_at(store, place, to, NULL);
+        if (!DB_GOOD_(answer) && (answer < DB_MORE) && (store->sum != before)) {
             answer = DB_AGAIN;
         }
     }
@@ -367,7 +341,6 @@ static db_answer db_examine(db_visit *visit, db_index place)
  * later revision hides all others. The fields come from a further reading, which has to be good as well. */
 static db_answer db_find(db_store *store, uint8_t kind, uint8_t number, uint8_t *to, uint8_t *text)
 {
-    db_visit visit;
     db_answer best = DB_MISSING;
     db_answer answer = DB_MISSING;
     db_index place = DB_FLASH_INDEX_(&db_kinds[kind].first);
@@ -375,41 +348,34 @@ static db_answer db_find(db_store *store, uint8_t kind, uint8_t number, uint8_t 
     db_index newest = place;
     uint8_t counter = 0u;
     uint8_t ahead;
-    visit.store = store;
-    visit.to = NULL;
-    visit.text = NULL;
-    visit.kind = kind;
-    visit.wanted = number;
-    store->replaced = DB_NOTHING;
+    store->kind = kind;
+    store->wanted = number;
     for (; (place != stop) && (answer < DB_MORE); place++) {
-        answer = db_examine(&visit, place);
+        answer = db_examine(store, place, NULL);
         if (answer == DB_NEWER) {
             best = DB_NEWER;
         } else if (DB_GOOD_(answer) && (best != DB_NEWER)) {
-            ahead = (uint8_t)(visit.counter - counter);
+            ahead = (uint8_t)(store->counter - counter);
             if ((best == DB_MISSING) || ((ahead != 0u) && (ahead < 0x80u))) {
                 best = answer;
-                counter = visit.counter;
+                counter = store->counter;
                 newest = place;
             }
         } else {
             /* nothing of this number */
         }
     }
+    store->replaced = DB_NOTHING;
     if (answer >= DB_MORE) {
         best = answer;
     } else if (best == DB_SOUND) {
-        visit.to = to;
-        visit.text = text;
-        answer = db_look_at(&visit, newest);
+        answer = db_look_at(store, newest, to, text);
         if (answer != DB_SOUND) {
+            store->replaced = DB_NOTHING;
             best = (answer == DB_REFUSED) ? DB_REFUSED : DB_AGAIN;
         }
     } else {
         /* factory values are the caller's to give */
-    }
-    if (best != DB_SOUND) {
-        store->replaced = DB_NOTHING;
     }
     return best;
 }
@@ -419,7 +385,7 @@ static db_answer db_find(db_store *store, uint8_t kind, uint8_t number, uint8_t 
 #define DB_ALIEN_   0x02u /* an identity of another product */
 #define DB_OWN_     0x04u /* an identity of this very trial */
 #define DB_STRAY_   0x08u /* a record of another trial */
-#define DB_TRIED_   0x10u /* an identity of any trial, met by a release */
+#define DB_TRIED_   0x10u /* an identity of another trial */
 #define DB_LATER_   0x20u /* a record of a later revision */
 
 void db_open(db_store *store, const db_driver *driver)
@@ -427,7 +393,7 @@ void db_open(db_store *store, const db_driver *driver)
     uint8_t i;
     store->driver = *driver;
     store->place = 0u;
-    store->kind = DB_IDENTITY_;
+    store->opening = DB_IDENTITY_;
     store->notes = 0u;
     store->unit = DB_MORE;
     store->trims = DB_MORE;
@@ -452,16 +418,18 @@ static void db_note_identity(db_store *store, const db_identity *identity)
     } else if (identity->trial != 0u) {
         if ((identity->fingerprint_high == 0xF3B5u) && (identity->fingerprint_low == 0x94A9u)) {
             store->notes |= DB_OWN_;
+        } else {
+            store->notes |= DB_TRIED_;
         }
     } else {
         /* a released unit of this product */
     }
 }
 
-static void db_note(db_store *store, const db_visit *visit, db_answer answer)
+static void db_note(db_store *store, db_answer answer)
 {
     uint8_t at = 0u;
-    uint8_t mask = (uint8_t)(1u << visit->kind);
+    uint8_t mask = (uint8_t)(1u << store->kind);
     if (answer != DB_BLANK) {
         store->notes |= DB_WRITTEN_;
     }
@@ -472,13 +440,12 @@ static void db_note(db_store *store, const db_visit *visit, db_answer answer)
         store->notes |= DB_LATER_;
     }
     if (DB_GOOD_(answer)) {
-        if (visit->kind == DB_PRESETS_) {
-            at = (uint8_t)(1u + (visit->number >> 3));
-            mask = (uint8_t)(1u << (visit->number & 7u));
+        if (store->kind == DB_PRESETS_) {
+            at = (uint8_t)(1u + (store->number >> 3));
+            mask = (uint8_t)(1u << (store->number & 7u));
         }
         store->seen[at] |= mask;
-        /* Identity and bench keep the revision that they were written with: their age is no news. */
-        if ((answer != DB_OLDER) || (visit->kind == DB_BENCH_)) {
+        if (answer != DB_OLDER) {
             store->current[at] |= mask;
         }
     }
@@ -518,26 +485,22 @@ static db_answer db_judge(const db_store *store)
 
 db_answer db_open_step(db_store *store)
 {
-    db_visit visit;
     db_identity identity;
     db_answer answer = store->unit;
     if (answer == DB_MORE) {
-        visit.store = store;
-        visit.to = (store->kind == DB_IDENTITY_) ? (uint8_t *)&identity : NULL;
-        visit.text = NULL;
-        visit.kind = store->kind;
-        visit.wanted = DB_ANY_;
-        answer = db_examine(&visit, store->place);
+        store->kind = store->opening;
+        store->wanted = DB_ANY_;
+        answer = db_examine(store, store->place, (store->kind == DB_IDENTITY_) ? (uint8_t *)&identity : NULL);
         if (answer < DB_MORE) {
-            db_note(store, &visit, answer);
+            db_note(store, answer);
             if ((store->kind == DB_IDENTITY_) && DB_GOOD_(answer)) {
                 db_note_identity(store, &identity);
             }
             store->place++;
             if (store->place == DB_FLASH_INDEX_(&db_kinds[store->kind].stop)) {
-                store->kind++;
+                store->opening++;
             }
-            if (store->kind == DB_KINDS_) {
+            if (store->opening == DB_KINDS_) {
                 store->unit = db_judge(store);
             }
             answer = store->unit;
@@ -695,7 +658,7 @@ static db_sum db_sum_of_descriptors(void)
         sum = db_add(sum, DB_FLASH_U8(&db_rows[i].width));
     }
     for (i = 0u; i < DB_KINDS_; i++) {
-        sum = db_add_u16(sum, DB_FLASH_U16(&db_kinds[i].length));
+        sum = db_add_u16(sum, DB_FLASH_LENGTH_(&db_kinds[i].length));
         sum = db_add_u16(sum, DB_FLASH_INDEX_(&db_kinds[i].stop));
     }
     for (i = 0u; i < 9u; i++) {
@@ -728,7 +691,7 @@ uint8_t db_self_test(uint32_t build)
     }
     if (build != DB_BUILD) {
         fault = 1u;
-    } else if ((db_sum)(sum ^ DB_FINAL_) != DB_PROOF_) {
+    } else if (sum != DB_PROOF_) {
         fault = 2u;
     } else if (db_sum_of_descriptors() != 0x3D8Fu) {
         fault = 3u;

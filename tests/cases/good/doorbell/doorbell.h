@@ -26,7 +26,7 @@
 extern "C" {
 #endif
 
-#define DB_BUILD       0x7EE4F13Cu /* this build, shared with doorbell.c */
+#define DB_BUILD       0xD0AA098Bu /* this build, shared with doorbell.c */
 #define DB_CODE        0x4442u /* the product's own code, in every record's checksum and in identity */
 #define DB_REVISION    1u /* of the layout */
 #define DB_UNRELEASED  1u /* 1: a trial; its records have revision 0 and its fingerprint */
@@ -57,11 +57,12 @@ typedef uint8_t db_answer;
 #define DB_AGAIN    9u  /* the memory was busy, or two readings differed: try again, nothing has changed */
 #define DB_REFUSED  10u /* the memory cannot be read; nothing has changed */
 
-/* Reads length bytes (1 to 255) of the memory from address into to; context is the driver's. Answers DB_OK,
+/* Reads length bytes (1 to DB_PIECE) of the memory from address into to; context is the driver's. Answers DB_OK,
  * DB_AGAIN where the memory is busy, or DB_REFUSED where it does not answer. */
 typedef db_answer db_read(uint16_t address, uint8_t *to, uint8_t length, void *context);
 
-/* How the memory is reached. Members to come are added at the end. */
+/* How the memory is reached. Clear it before you fill it: a member that comes later is then null, which means
+ * that it is not there. */
 typedef struct {
     db_read *read;
     void *context;
@@ -95,17 +96,35 @@ typedef struct {
 
 #define DB_SEEN 2u
 
-/* Everything that is known of the memory. Its members are for the functions here. */
+/* Bytes of the memory that are read at once: on a bus an address costs about four, and each here one of RAM. */
+#define DB_PIECE 16u
+
+/* Everything that is known of the memory, and the place that is being read. Its members are for the functions
+ * here alone. */
 typedef struct {
     db_driver driver;
+    uint16_t address;
+    uint8_t left;
+    uint16_t sum;
     db_index place;
     db_index replaced;
-    uint8_t kind;
-    uint8_t notes;
     db_answer unit;
     db_answer trims;
     db_answer setup;
     db_answer state;
+    db_answer trouble;
+    uint8_t opening;
+    uint8_t notes;
+    uint8_t kind;
+    uint8_t wanted;
+    uint8_t number;
+    uint8_t counter;
+    uint8_t changed;
+    uint8_t bits;
+    uint8_t byte;
+    uint8_t at;
+    uint8_t end;
+    uint8_t piece[DB_PIECE];
     uint8_t seen[DB_SEEN];
     uint8_t current[DB_SEEN];
 } db_store;

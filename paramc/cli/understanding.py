@@ -1,0 +1,59 @@
+"""A product file with its releases beside it, understood."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from paramc.cli.files import Trouble, read_source
+from paramc.cli.releases import layouts_of, releases_beside
+from paramc.driver import Understood, product_name, understood
+from paramc.image.factory import factory_image
+from paramc.release.release import Release, source_digest
+from paramc.syntax.nodes import Module
+from paramc.syntax.parse import parse
+from paramc.text.diagnostic import Checked
+from paramc.text.source import Source
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """A product file as read. source, module: None where it cannot be. releases: of the product, the oldest
+    first, and their paths. frozen: the one that this very source is."""
+
+    source: Source | None
+    module: Checked[Module]
+    releases: tuple[Release, ...]
+    paths: tuple[str, ...]
+    frozen: Release | None
+
+    def understood(self) -> Checked[Understood]:
+        """What it means: as its release where it is one, else as a trial.
+
+        Raises Trouble where this paramc makes something else of a released source than was released.
+        """
+        released = layouts_of(self.releases)
+        if self.frozen is None:
+            return understood(self.module, released)
+        answer = understood(self.module, released, trial=False)
+        if answer.value is not None:
+            layout, frozen = answer.value.layout, self.frozen
+            if layout.fingerprint != frozen.layout.fingerprint or factory_image(layout) != frozen.image:
+                raise Trouble(
+                    f"This source is the one of revision {frozen.revision}, and this paramc makes another"
+                    " image of it than was released. Stamp and restore from the release file, which has the"
+                    " image; build the firmware with the paramc that made it."
+                )
+        return answer
+
+
+def read_product(path: str) -> Read:
+    """The product file at a path and its releases. Raises Trouble where a file cannot be read."""
+    source = read_source(path)
+    if source.value is None:
+        return Read(None, Checked(None, source.diagnostics), (), (), None)
+    module = parse(source.value)
+    name = None if module.value is None else product_name(module.value)
+    releases, paths = releases_beside(path, name) if name is not None else ((), ())
+    mine = source_digest([source.value])
+    frozen = next((release for release in releases if release.source_digest == mine), None)
+    return Read(source.value, module, releases, paths, frozen)

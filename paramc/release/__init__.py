@@ -1,0 +1,1 @@
+"""Releases: a revision frozen for good, read back, and compared with another."""

@@ -1,0 +1,250 @@
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from paramc.image.factory import factory_image
+from paramc.release.freeze import freeze, release_file
+from paramc.release.read import read_release
+from paramc.release.release import Release
+from paramc.text.source import Source
+from tests.released import released
+from tests.unit.cli.command import Command, Done
+
+FIRST = """product gate_post "Gate Post" {
+  code 0x4750  prefix gp  revision 1
+  supply 9 V dc centre negative 20 mA  inside low voltage
+}
+chip { size 256 bytes  page 1 byte  endurance 100_000 writes  brown-out 2.7 V }
+holds {
+  identity 2 copies  serial 8 characters
+  presets 3 slots  spare 1  saves 5 per day
+  state 4 copies  saves 10 per day
+}
+panel { knob DEPTH "Depth" { adc 10 bits }  footswitch FOOT "Foot" }
+param depth "Depth" { range 10 ms .. 400 ms  step 2 ms  default 40 ms }
+mode main { DEPTH sets depth  press FOOT does bypass }
+preset 1 "Near" { depth 20 ms }
+"""
+WET = 'flag wet "Wet" { default on  since 2 formerly off }\n'
+
+
+def second(more: str = WET) -> str:
+    return FIRST.replace("revision 1", "revision 2") + more
+
+
+class Bench(Command):
+    """A product file of one's own, with its releases beside it."""
+
+    def __init__(self, folder: Path, captured: pytest.CaptureFixture[str]) -> None:
+        super().__init__(folder, captured)
+        self.own = folder / "own"
+        self.own.mkdir()
+        self.source = self.own / "gate.paramc"
+
+    def release_of(self, text: str, *words: str) -> Done:
+        self.source.write_text(text, encoding="utf-8")
+        return self.run("release", self.source, *words)
+
+    def build(self, text: str, *words: str) -> Done:
+        self.source.write_text(text, encoding="utf-8")
+        return self.run("build", self.source, "-o", self.folder / "out", *words)
+
+    def kept(self, revision: int) -> Path:
+        return self.own / "releases" / f"gate_post.r{revision}.json"
+
+
+@pytest.fixture
+def bench(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Bench:
+    return Bench(tmp_path, capsys)
+
+
+def test_a_revision_is_frozen_beside_its_source(bench: Bench) -> None:
+    done = bench.release_of(FIRST)
+    assert (done.status, done.err) == (0, "")
+    release = read_release(bench.kept(1).read_bytes())
+    assert isinstance(release, Release)
+    assert release.layout == released([FIRST])[0]
+    assert [(one.name, one.text) for one in release.sources] == [("gate_post.paramc", FIRST)]
+    assert done.out.splitlines() == [
+        f"Revision 1 of Gate Post is released: {bench.kept(1)}.",
+        f"Fingerprint {release.layout.fingerprint:08X}, digest {release.digest}.",
+        "It is the first of its product.",
+        "Made again from the text in it, it came out the same. Keep it for good, under version control.",
+    ]
+    then = bench.release_of(second())
+    assert then.status == 0 and "It follows revision 1." in then.out
+    assert sorted(path.name for path in bench.kept(1).parent.iterdir()) == [
+        "gate_post.r1.json", "gate_post.r2.json",
+    ]  # fmt: skip
+
+
+def test_as_data(bench: Bench) -> None:
+    assert bench.release_of(FIRST).status == 0
+    done = bench.release_of(second(), "--json")
+    assert (done.status, done.err) == (0, "")
+    said = done.data["release"]
+    assert (said["revision"], said["after"], said["file"]) == (2, [1], str(bench.kept(2)))
+    again = bench.release_of(second(), "--json")
+    assert again.status == 1 and again.data["troubles"][0].startswith("Revision 2 is released already")
+
+
+def test_the_same_bytes_whatever_the_file_is_called_and_wherever_it_lies(bench: Bench) -> None:
+    assert bench.release_of(FIRST).status == 0
+    other = bench.folder / "elsewhere"
+    other.mkdir()
+    (other / "x.paramc").write_bytes(FIRST.replace("\n", "\r\n").encode())
+    assert bench.run("release", other / "x.paramc").status == 0
+    assert (other / "releases" / "gate_post.r1.json").read_bytes() == bench.kept(1).read_bytes()
+
+
+def refused(done: Done, words: str) -> None:
+    assert (done.status, done.out) == (1, "")
+    assert words in done.err
+    assert done.err.endswith("Nothing was released.\n")
+
+
+def test_open_mends_are_refused_and_accepted_ones_are_not(bench: Bench) -> None:
+    mend = FIRST.replace("inside low voltage", "")
+    refused(bench.release_of(mend), "Revision 1 has open mends: mend each, or accept it with a reason.")
+    assert not bench.kept(1).parent.exists()
+    done = bench.release_of(f'{mend}accept inside-unsaid because "it is a gate post"\n')
+    assert done.status == 0
+    assert done.out.splitlines()[-2:] == ["Accepted mends:", "  inside-unsaid: it is a gate post"]
+
+
+def test_a_number_is_given_once(bench: Bench) -> None:
+    assert bench.release_of(FIRST).status == 0
+    before = bench.kept(1).read_bytes()
+    refused(bench.release_of(FIRST), "Revision 1 is released already, from this very source.")
+    comment = bench.release_of(FIRST + "# better\n")
+    refused(comment, "Revision 1 is released already, from another source. To release a change, write")
+    values = bench.release_of(FIRST.replace("20 ms", "30 ms"))
+    refused(values, "In preset 1, depth is 30 ms, released as 20 ms.")
+    refused(bench.release_of(FIRST.replace("step 2 ms", "step 1 ms")), "STOP released-layout")
+    assert bench.kept(1).read_bytes() == before
+
+
+def test_numbers_only_rise(bench: Bench) -> None:
+    assert bench.release_of(FIRST.replace("revision 1", "revision 5")).status == 0
+    refused(bench.release_of(second("")), "STOP revision-behind")
+
+
+def test_what_breaks_with_units_in_the_field_is_refused(bench: Bench) -> None:
+    assert bench.release_of(FIRST).status == 0
+    for text, rule in (
+        (second('flag wet "Wet" { default on }\n'), "since-unsaid"),
+        (second('flag wet "Wet" { default on  since 2 }\n'), "formerly-unsaid"),
+        (second("").replace("serial 8", "serial 9"), "envelope-changed"),
+        (second("").replace('depth "Depth" {', 'time "Depth" { since 2 formerly 40 ms ')
+         .replace("sets depth", "sets time").replace("{ depth 20", "{ time 20"), "field-gone"),
+        (second("").replace("400 ms", "300 ms"), "narrowed-unsaid"),
+    ):  # fmt: skip
+        refused(bench.release_of(text), rule)
+
+
+def test_a_history_needs_its_releases(bench: Bench) -> None:
+    refused(bench.release_of(second()), "The file speaks of earlier revisions, and there is no release")
+    assert bench.build(second()).status == 0
+
+
+def test_a_stop_is_a_stop(bench: Bench) -> None:
+    refused(bench.release_of("product"), "STOP syntax")
+    refused(bench.run("release", bench.folder / "none.paramc"), "cannot be read")
+
+
+# ---- what a build makes of them
+
+
+def test_the_released_source_gives_the_released_image(bench: Bench) -> None:
+    before = bench.build(FIRST)
+    assert "Gate Post, revision 1, a trial" in before.out
+    trial = (bench.folder / "out" / "gate_post.factory.bin").read_bytes()
+    assert bench.release_of(FIRST).status == 0
+    done = bench.build(FIRST)
+    assert "Gate Post, revision 1, released." in done.out
+    image = (bench.folder / "out" / "gate_post.factory.bin").read_bytes()
+    release = read_release(bench.kept(1).read_bytes())
+    assert isinstance(release, Release)
+    assert image == release.image != trial
+    assert image[4] == 1 and trial[4] == 0  # the revision byte of the first record
+
+
+def test_another_source_gives_a_trial(bench: Bench) -> None:
+    assert bench.release_of(FIRST).status == 0
+    for text, status, words in (
+        (FIRST + "# better\n", 0, ""),
+        (FIRST.replace("20 ms", "30 ms"), 0, "MEND released-values"),
+        (FIRST.replace("step 2 ms", "step 1 ms"), 1, "STOP released-layout"),
+        (second(), 0, ""),
+    ):
+        done = bench.build(text)
+        assert done.status == status
+        assert words in done.err and (words != "" or done.err == "")
+        assert ("a trial" in done.out) == (status == 0)
+
+
+def test_an_old_source_still_gives_its_release(bench: Bench) -> None:
+    for text in (FIRST, second()):
+        assert bench.release_of(text).status == 0
+    done = bench.build(FIRST)
+    assert "Gate Post, revision 1, released." in done.out
+    release = read_release(bench.kept(1).read_bytes())
+    assert isinstance(release, Release)
+    assert (bench.folder / "out" / "gate_post.factory.bin").read_bytes() == release.image
+
+
+def test_the_depfile_names_the_releases(bench: Bench) -> None:
+    for text in (FIRST, second()):
+        assert bench.release_of(text).status == 0
+    bench.build(second())
+    rule = (bench.folder / "out" / "gate_post.d").read_text(encoding="utf-8")
+    assert f"{bench.kept(1)}:\n" in rule and f"{bench.kept(2)}:\n" in rule
+
+
+def test_check_asks_the_releases_too(bench: Bench) -> None:
+    assert bench.release_of(FIRST).status == 0
+    bench.source.write_text(second('flag wet "Wet" { default on }\n'), encoding="utf-8")
+    done = bench.run("check", bench.source)
+    assert done.status == 1 and "STOP since-unsaid" in done.out
+
+
+def test_a_release_that_cannot_be_read_stops_everything(bench: Bench) -> None:
+    assert bench.release_of(FIRST).status == 0
+    good = bench.kept(1).read_text(encoding="utf-8")
+    bench.kept(1).write_text(good.replace("20 ms", "21 ms"), encoding="utf-8")
+    for done in (bench.build(second()), bench.release_of(second()), bench.run("check", bench.source)):
+        assert done.status == 1
+        assert "is not a sound release. The release file was changed" in done.err
+    bench.kept(1).write_text(good, encoding="utf-8")
+    bench.kept(1).rename(bench.kept(3))
+    done = bench.build(second())
+    assert done.status == 1 and "is revision 1 of gate_post, which its name does not say" in done.err
+
+
+def test_releases_of_other_products_beside_it_are_left_alone(bench: Bench) -> None:
+    other = bench.kept(1).with_name("gate_post_two.r1.json")
+    other.parent.mkdir()
+    other.write_text("{}", encoding="utf-8")
+    (other.parent / "notes.txt").write_text("x", encoding="utf-8")
+    assert bench.release_of(FIRST).status == 0
+
+
+def test_a_release_that_this_paramc_does_not_give_again_is_told(bench: Bench) -> None:
+    layout = released([FIRST.replace("default 40 ms", "default 60 ms")])[0]
+    bench.kept(1).parent.mkdir()
+    bench.kept(1).write_bytes(release_file(freeze(layout, [Source("gate_post.paramc", FIRST)])))
+    done = bench.build(FIRST)
+    assert (done.status, done.out) == (1, "")
+    assert "this paramc makes another image of it than was released" in done.err
+    assert not (bench.folder / "out").exists()
+    assert factory_image(layout) != factory_image(released([FIRST])[0])
+
+
+def test_why_shows_what_was_released_before(bench: Bench) -> None:
+    done = bench.run("why", "since-unsaid")
+    assert done.status == 0 and "  Released before:" in done.out
+    assert len(json.loads(bench.run("why", "since-unsaid", "--json").out)["before"]) == 1
+    assert "Released before:" not in bench.run("why", "said-twice").out

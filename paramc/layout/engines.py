@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from paramc.layout.layout import EngineTable
-from paramc.model.engine import AsStored
+from paramc.model.engine import AsStored, Legal
 from paramc.model.items import Item, engine_legal, engine_rounded, is_in_use
 from paramc.model.product import Product
 from paramc.tables.fit import fit
@@ -36,6 +36,8 @@ def _engine_value(item: Item, code: int) -> int:
     if engine.tolerance is not None:
         legal = engine_legal(item, code)
         assert engine.or_nearest or not legal.none, (item.name, code)
-        value = legal.nearest_to(value)
+        # A good integer that the format does not hold is of no use.
+        form = engine.format
+        value = Legal(max(legal.lowest, form.minimum), min(legal.highest, form.maximum)).nearest_to(value)
     assert engine.format.holds(value), (item.name, code, value)
     return value

@@ -73,6 +73,26 @@ def build(file: str, output: str, force: bool, watch: bool, as_json: bool) -> No
 
 
 @paramc.command()
+@click.argument("file", metavar="FILE")
+@click.argument("item", metavar="ITEM")
+@click.option("--table", is_flag=True, help="The knob-clock table without the drawing.")
+@click.option("--svg", metavar="OUT", help="Write the drawing to a file, as a picture.")
+@click.option("--against", metavar="OLD", help="A product file or release whose taper is drawn beside it.")
+@click.option("--force", is_flag=True, help="Write over OUT.")
+@click.option("--json", "as_json", is_flag=True, help="As data on standard output.")
+def plot(
+    file: str, item: str, table: bool, svg: str | None, against: str | None, force: bool, as_json: bool
+) -> None:
+    """Draw the taper of an item, with what its knob gives at every half hour.
+
+    FILE is a product file or a release, ITEM a name in it.
+    """
+    from paramc.cli.plot import Wanted, run
+
+    sys.exit(run(file, Wanted(item, table, as_json, svg, against, force)))
+
+
+@paramc.command()
 @click.argument("old", metavar="OLD")
 @click.argument("new", metavar="NEW")
 @click.option("--notes", is_flag=True, help="As text for release notes.")

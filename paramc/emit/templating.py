@@ -22,7 +22,7 @@ _UPPER = re.compile(r"\bP_(?=[A-Z])")
 def environment(prefix: str) -> Environment:
     """The templates for a prefix. They call their view v; a name that it lacks is our own mistake."""
     return Environment(
-        loader=FunctionLoader(lambda name: prefixed(_source(name), prefix)),
+        loader=FunctionLoader(lambda name: prefixed(source(name), prefix)),
         undefined=StrictUndefined,
         autoescape=False,  # C has its own escapes, and every text comes through one of them
         trim_blocks=True,
@@ -37,5 +37,6 @@ def prefixed(text: str, prefix: str) -> str:
 
 
 @cache
-def _source(name: str) -> str:
+def source(name: str) -> str:
+    """The text of a template, as it stands."""
     return (TEMPLATES / name).read_text(encoding="utf-8")

@@ -20,7 +20,7 @@ FLOORS = {
     "check": 2, "tables": 2,
     "layout": 3,
     "image": 4, "emit": 4, "catalogue": 4,
-    "release": 5, "driver": 5,
+    "release": 5, "driver": 5, "plot": 5,
     "cli": 6,
     "__main__": 7,
 }

@@ -70,7 +70,7 @@ def test_a_source_that_follows_one_that_is_not_released(command: Command) -> Non
     bad = command.file("bad.paramc", second('flag wet "Wet" { default on }\n'))
     done = command.run("compare", old, bad)
     assert done.status == 1 and "STOP since-unsaid" in done.err
-    assert done.err.endswith("bad.paramc has stops, so there is nothing to compare.\n")
+    assert done.err.endswith("bad.paramc has stops, so there is nothing to compare or show.\n")
 
 
 def test_a_new_item_that_presets_use_sounds_different(command: Command) -> None:

@@ -11,11 +11,12 @@ import pytest
 from jinja2 import nodes
 
 from paramc.emit.header_view import HeaderView
+from paramc.emit.picture import PictureView
 from paramc.emit.source_view import SourceView
 from paramc.emit.templating import TEMPLATES, environment, prefixed
 
 FILES = sorted(file.name for file in TEMPLATES.iterdir())
-VIEWS: dict[str, type] = {"header.h.j2": HeaderView}
+VIEWS: dict[str, type] = {"header.h.j2": HeaderView, "curve.svg.j2": PictureView}
 ALLOWED = (
     nodes.Template, nodes.Output, nodes.TemplateData, nodes.Name, nodes.Getattr, nodes.For, nodes.If,
     nodes.Include, nodes.Const,
@@ -133,6 +134,7 @@ def test_views_are_frozen_strings_numbers_and_bools() -> None:
 
     check(HeaderView)
     check(SourceView)
+    check(PictureView)
     assert len(seen) > 10
 
 

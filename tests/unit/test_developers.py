@@ -65,3 +65,11 @@ def test_bounds_and_owners_of_imports_are_those_of_the_tests() -> None:
         for part, package in re.findall(r"`(\w+)`(?: imports)? (\w+)", " ".join(sentence.split()))
     }
     assert said == {package: owner for package, owner in THIRD_PARTY.items() if not owner[1]}
+
+
+def test_every_folder_of_tests_is_run() -> None:
+    """tests/run names them, for two processes."""
+    script = (TOP / "tests" / "run").read_text(encoding="utf-8")
+    named = re.findall(r"tests/(\w+)", " ".join(re.findall(r'^(?:CHIPS|REST)="(.*)"$', script, re.MULTILINE)))
+    there = {file.relative_to(TOP / "tests").parts[0] for file in (TOP / "tests").rglob("test_*.py")}
+    assert len(named) == len(set(named)) and set(named) == there

@@ -9,20 +9,14 @@ from paramc.catalogue import RULES
 from paramc.check.accept import apply_accepts
 from paramc.check.check import check
 from paramc.emit.artifact import Artifact
-from paramc.emit.c import emit_c
-from paramc.emit.presets_schema import presets_schema
-from paramc.emit.vectors import vectors
 from paramc.image.again import against, sorted_out
-from paramc.image.factory import factory_image, look_pieces
-from paramc.image.files import Chunk, hex_of, to_hex, to_srec
-from paramc.image.record_vectors import record_vectors
-from paramc.layout.json_form import to_json
 from paramc.layout.layout import Layout
 from paramc.layout.plan import plan
 from paramc.model.product import Product
 from paramc.syntax.nodes import Module
 from paramc.syntax.nodes import Product as Product_
 from paramc.syntax.parse import parse
+from paramc.tables.choose import Known
 from paramc.text.diagnostic import Checked, Diagnostic, has_stop, in_reading_order
 from paramc.text.source import Source
 
@@ -46,16 +40,21 @@ def understand(source: Source, released: Sequence[Layout] = (), *, trial: bool =
 
 
 def understood(
-    module: Checked[Module], released: Sequence[Layout] = (), *, trial: bool = True
+    module: Checked[Module],
+    released: Sequence[Layout] = (),
+    *,
+    trial: bool = True,
+    tables: bool = True,
+    known: Known | None = None,
 ) -> Checked[Understood]:
-    """The same of a source that has been read."""
+    """The same of a source that has been read. tables, known: as `plan` takes them."""
     if module.value is None:
         return Checked(None, module.diagnostics)
     product = check(module.value)
     if product.value is None or has_stop(product.diagnostics):
         return Checked(None, _settled(product.value, product.diagnostics))
     before, same = sorted_out(product.value, released)
-    layout = plan(product.value, trial=trial, before=before)
+    layout = plan(product.value, trial=trial, before=before, tables=tables, known=known)
     again = against(product.value, layout.value, same, released) if trial else ()
     # What breaks with older releases is news only where the file is not about to take another number.
     of_layout = () if same is not None and has_stop(again) else layout.diagnostics
@@ -72,6 +71,15 @@ def product_name(module: Module) -> str | None:
 
 def outputs(layout: Layout) -> tuple[Artifact, ...]:
     """Everything that a build writes but for the depfile, which speaks of folders."""
+    # Here, because a check needs neither templates nor images.
+    from paramc.emit.c import emit_c
+    from paramc.emit.presets_schema import presets_schema
+    from paramc.emit.vectors import vectors
+    from paramc.image.factory import factory_image, look_pieces
+    from paramc.image.files import Chunk, hex_of, to_hex, to_srec
+    from paramc.image.record_vectors import record_vectors
+    from paramc.layout.json_form import to_json
+
     name, start = layout.product.name, layout.product.chip.hex_at
     factory = factory_image(layout)
     look = [Chunk(start + piece.address, piece.data) for piece in look_pieces(layout, factory)]

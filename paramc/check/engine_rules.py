@@ -14,6 +14,10 @@ def _gain(engine: str) -> str:
     return followed_by(f'param gain "Gain" {{ range -12 dB .. 12 dB  step 0.5 dB  {engine} }}')
 
 
+def _tail(span: str) -> str:
+    return followed_by(f'param tail "Tail" {{ range {span}  step 1 s  engine uq1.31 as decay at 32 kHz }}')
+
+
 def _rate(engine: str) -> str:
     return followed_by(f'param rate "Rate" {{ range 0.1 Hz .. 8 Hz  coded 8 bits  {engine} }}')
 
@@ -49,8 +53,8 @@ CONVERSION_NUMBER = Rule(
 CONVERSION_DIMENSION = Rule(
     "conversion-dimension",
     Severity.STOP,
-    "As gain takes a level difference in dB, as samples a time, as phase a frequency; no other quantity has"
-    " a meaning there.",
+    "As gain takes a level difference in dB, as samples and as decay a time, as phase and as pole a"
+    " frequency, as pitch an interval in cents, semitones or octaves; no other quantity has a meaning there.",
     _time("engine uq1.15 as gain"),
     _time("engine u16 as samples at 32 kHz"),
 )
@@ -88,6 +92,15 @@ PHASE_ABOVE_HALF = Rule(
     " every frequency of the item lies below it.",
     _rate("engine u32 as phase at 16 Hz"),
     _rate("engine u32 as phase at 17 Hz"),
+)
+
+DECAY_NOT_POSITIVE = Rule(
+    "decay-not-positive",
+    Severity.STOP,
+    "As decay makes a time to fall by 60 dB into the factor of each sample. In no time, or less, there is no"
+    " such factor, so every time of the item lies above zero.",
+    _tail("0 s .. 8 s"),
+    _tail("2 s .. 8 s"),
 )
 
 TOLERANCE_NOT_POSITIVE = Rule(
@@ -136,6 +149,7 @@ RULES = (
     RATE_NOT_POSITIVE,
     PHASE_FORMAT,
     PHASE_ABOVE_HALF,
+    DECAY_NOT_POSITIVE,
     TOLERANCE_NOT_POSITIVE,
     RELATIVE_AT_ZERO,
     ENGINE_OVERFLOW,

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TypeAlias, assert_never
+from typing import assert_never
 
+from paramc.check.expressions import expression_text
 from paramc.syntax import nodes
-
-Converts: TypeAlias = nodes.WhereOne | nodes.AsGain | nodes.AsSamples | nodes.AsPhase
-"""The conversions that are built today."""
 
 
 def engine_text(written: nodes.Engine) -> str:
@@ -16,7 +14,7 @@ def engine_text(written: nodes.Engine) -> str:
     return " ".join(_words(written))
 
 
-def conversion_words(node: Converts) -> str:
+def conversion_words(node: nodes.Conversion) -> str:
     """The first words of a conversion."""
     match node:
         case nodes.WhereOne():
@@ -27,6 +25,14 @@ def conversion_words(node: Converts) -> str:
             return "as samples"
         case nodes.AsPhase():
             return "as phase"
+        case nodes.AsPole():
+            return "as pole"
+        case nodes.AsPitch():
+            return "as pitch"
+        case nodes.AsDecay():
+            return "as decay"
+        case nodes.ByExpression():
+            return "is"
         case other:
             assert_never(other)
 
@@ -34,19 +40,18 @@ def conversion_words(node: Converts) -> str:
 def _words(written: nodes.Engine) -> Iterator[str]:
     yield f"engine {written.format.text}"
     match written.conversion:
-        case nodes.WhereOne(one=one, value=value):
-            yield f"where {one.value} is {value.amount}"
-        case nodes.AsGain():
-            yield "as gain"
-        case nodes.AsSamples(rate=rate):
-            yield f"as samples at {rate.amount}"
-        case nodes.AsPhase(rate=rate):
-            yield f"as phase at {rate.amount}"
         case None:
             pass
+        case nodes.WhereOne(one=one, value=value):
+            yield f"where {one.value} is {value.amount}"
+        case nodes.AsGain() | nodes.AsPitch() as node:
+            yield conversion_words(node)
+        case nodes.AsSamples() | nodes.AsPhase() | nodes.AsPole() | nodes.AsDecay() as node:
+            yield f"{conversion_words(node)} at {node.rate.amount}"
+        case nodes.ByExpression(expression=expression):
+            yield f"is {expression_text(expression)}"
         case other:
-            # The others are never proposed, because they are not built yet.
-            yield other.span.text
+            assert_never(other)
     if written.within is not None:
         yield f"within {written.within.tolerance.amount}"
         if written.within.or_nearest is not None:

@@ -5,15 +5,20 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
+from functools import cmp_to_key
 from typing import TypeAlias
 
-from paramc.model.engine import AsStored, Engine, Gain, Phase, Samples, WhereOne
+from paramc.model.engine import AsStored, Decay, Engine, Gain, Phase, Pitch, Pole, Samples, WhereOne
 from paramc.model.items import Item, Param, Trim, engine_exact, engine_legal
+from paramc.model.tunnels import engine_tunnel, extremes, first_outside
 from paramc.numbers.real import Real, compare, multiply, subtract
 from paramc.numbers.units import Unit
 
-_Growing: TypeAlias = WhereOne | Gain | Samples | Phase
+_Growing: TypeAlias = WhereOne | Gain | Samples | Phase | Pitch
 """Conversions to a multiple of the value, or to its exponential."""
+
+_OneWay: TypeAlias = AsStored | _Growing | Pole | Decay
+"""Conversions that go one way with their value."""
 
 
 def first_overflow(item: Item) -> int | None:
@@ -23,31 +28,28 @@ def first_overflow(item: Item) -> int | None:
     """
     form = _engine(item).format
     codes = _converted(item)
+    if not _goes_one_way(item):
+        return first_outside(item, codes)
 
     def outside(code: int) -> bool:
         return not form.holds_rounded(_unscaled(item, code))
 
-    if _goes_one_way(item):
-        if outside(codes[0]):
-            return codes[0]
-        if not outside(codes[-1]):
-            return None
-        return codes[bisect_left(codes, True, key=outside)]
-    return next((code for code in codes if outside(code)), None)
+    if outside(codes[0]):
+        return codes[0]
+    if not outside(codes[-1]):
+        return None
+    return codes[bisect_left(codes, True, key=outside)]
 
 
 def reach(item: Item) -> tuple[Real, Real]:
     """The lowest and highest engine value, before it is scaled and rounded."""
     codes = _converted(item)
-    ends: Iterable[int] = (codes[0], codes[-1]) if _goes_one_way(item) else codes
-    low: Real | None = Fraction(0) if codes[0] > 0 else None
-    high = low
-    for code in ends:
-        value = _unscaled(item, code)
-        low = value if low is None or compare(value, low) < 0 else low
-        high = value if high is None or compare(value, high) > 0 else high
-    assert low is not None and high is not None
-    return low, high
+    ends = codes[:: max(1, len(codes) - 1)] if _goes_one_way(item) else codes
+    numbers = [multiply(number, Fraction(1, _engine(item).format.scale)) for number in extremes(item, ends)]
+    if codes[0] > 0:
+        numbers.append(Fraction(0))
+    by_size = sorted(numbers, key=cmp_to_key(compare))
+    return by_size[0], by_size[-1]
 
 
 def without_integer(item: Item) -> Iterator[int]:
@@ -59,6 +61,11 @@ def without_integer(item: Item) -> Iterator[int]:
     if engine.tolerance is None or isinstance(engine.conversion, AsStored):
         return
     lowest, highest = engine.format.minimum, engine.format.maximum
+    if not _grows(item):
+        tunnel = engine_tunnel(item)
+        bounds = enumerate(zip(tunnel.lowest, tunnel.highest, strict=True))
+        yield from (code for code, (low, high) in bounds if max(low, lowest) > min(high, highest))
+        return
 
     def lacks(code: int) -> bool:
         legal = engine_legal(item, code)
@@ -74,7 +81,17 @@ def _engine(item: Item) -> Engine:
 
 def _goes_one_way(item: Item) -> bool:
     """Whether engine values never turn back from one code to the next."""
-    return isinstance(item, Param | Trim) and isinstance(_engine(item).conversion, AsStored | _Growing)
+    return isinstance(item, Param | Trim) and isinstance(_engine(item).conversion, _OneWay)
+
+
+def _grows(item: Item) -> bool:
+    """Whether engine values grow no slower at greater values, so that few codes have to be looked at."""
+    engine = _engine(item)
+    if not isinstance(item, Param | Trim) or not isinstance(engine.conversion, _Growing):
+        return False
+    # A share of a level says nothing of its ratio.
+    relative = engine.tolerance is not None and engine.tolerance.relative
+    return not (relative and isinstance(engine.conversion, Gain | Pitch))
 
 
 def _converted(item: Item) -> range:
@@ -88,7 +105,7 @@ def _unscaled(item: Item, code: int) -> Real:
 
 
 def _in_doubt(item: Item) -> Iterable[int]:
-    """The codes that have to be looked at one by one.
+    """The codes that have to be looked at one by one, of an item that _grows.
 
     Where a value and the one a tolerance below it become numbers 1 or more apart, an integer lies
     between them. That holds from some value upwards, because these conversions grow no slower at
@@ -99,10 +116,7 @@ def _in_doubt(item: Item) -> Iterable[int]:
     engine, codes = _engine(item), _converted(item)
     tolerance = engine.tolerance
     assert tolerance is not None
-    if not isinstance(item, Param | Trim) or not isinstance(engine.conversion, _Growing):
-        return codes
-    if tolerance.relative and isinstance(engine.conversion, Gain):
-        return codes
+    assert isinstance(item, Param | Trim)
     scale, width = item.scale, tolerance.amount
 
     def sure(code: int) -> bool:

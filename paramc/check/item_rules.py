@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from paramc.check import engine_rules, preset_rules, scale_rules, value_rules
+from paramc.check import engine_rules, expression_rules, preset_rules, scale_rules, taper_rules, value_rules
 from paramc.check.example import followed_by
 from paramc.text.diagnostic import Rule, Severity
 
@@ -65,6 +65,7 @@ READING_INCOMPLETE = Rule(
 
 RULES = (
     *scale_rules.RULES,
+    *taper_rules.RULES,
     *value_rules.RULES,
     SELECTOR_WAYS,
     WAY_NUMBERS,
@@ -73,5 +74,6 @@ RULES = (
     SLOPE_ZERO,
     READING_INCOMPLETE,
     *engine_rules.RULES,
+    *expression_rules.RULES,
     *preset_rules.RULES,
 )

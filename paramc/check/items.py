@@ -12,9 +12,10 @@ from paramc.check.engines import with_engine
 from paramc.check.history import earlier_ways, read_history
 from paramc.check.item_rules import ROLE_DIMENSION, SELECTOR_WAYS, WAY_NUMBERS
 from paramc.check.notes import read_notes
+from paramc.check.proposals import WouldDo
 from paramc.check.quantities import Asked, measures, number_in, with_unit
 from paramc.check.scale_rules import TOO_MANY_CODES
-from paramc.check.scales import WouldDo, read_scale, scale_marks
+from paramc.check.scales import read_flat, read_scale, scale_marks
 from paramc.check.statements import Statements, placed, read_statements, word_of
 from paramc.check.trims import read_trim
 from paramc.check.value_rules import VALUE_OFF_GRID
@@ -178,6 +179,8 @@ def _param(
         kept_once=said.get(nodes.KeptOnce) is not None,
         role=role,
         limiter=limiter.text.value if limiter else None,
+        flat=read_flat(said, scale, would_do, found),
+        prefers_speed=said.get(nodes.PreferSpeed) is not None,
         place=said.place,
     )
     return replace(param, default=_default(said, param, turn, found))
@@ -255,6 +258,7 @@ def _selector(
         ways=ways,
         default=0,
         kept_once=said.get(nodes.KeptOnce) is not None,
+        prefers_speed=said.get(nodes.PreferSpeed) is not None,
         place=said.place,
     )
     return replace(selector, default=_given(given, selector, said, turn, found))
@@ -312,8 +316,14 @@ def _flag(
     block: nodes.Item, said: Statements, turn: Fraction | None, found: list[Diagnostic]
 ) -> Flag:
     given = said.need(nodes.Default, "default off", found)
-    kept_once = said.get(nodes.KeptOnce) is not None
-    flag = Flag(block.name.text, block.label.value, 0, kept_once, place=said.place)
+    flag = Flag(
+        name=block.name.text,
+        label=block.label.value,
+        default=0,
+        kept_once=said.get(nodes.KeptOnce) is not None,
+        prefers_speed=said.get(nodes.PreferSpeed) is not None,
+        place=said.place,
+    )
     return replace(flag, default=_given(given, flag, said, turn, found))
 
 

@@ -9,7 +9,9 @@ from paramc.check import bounds
 from paramc.check.panel_rules import ENDS_EQUAL, ENDS_OUTSIDE_ADC, NOISE_TOO_WIDE
 from paramc.check.statement_rules import MISPLACED, UNSAID
 from paramc.check.statements import Statements, placed, read_statements
+from paramc.check.tapers import read_pot
 from paramc.check.words import called, capital, counted
+from paramc.model.laws import Straight
 from paramc.model.panel import CLOCK_DEGREES, Control, Footswitch, Knob, Lamp, Switch, SwitchKind
 from paramc.numbers.units import SPELLINGS
 from paramc.syntax import nodes
@@ -115,6 +117,8 @@ def _knobs(
         return []
     ends = _ends(said.get(nodes.Ends), bits, said.owner, found)
     noise = _noise(said.get(nodes.Noise), ends, said.owner, found)
+    pot = said.get(nodes.Pot)
+    law = None if pot is None else read_pot(pot, said.owner, found)
     return [
         Knob(
             part.control.text,
@@ -124,6 +128,7 @@ def _knobs(
             measured=said.get(nodes.Measured) is not None,
             noise=noise,
             turn=turn,
+            law=Straight() if law is None else law,
             place=part.control.span,
         )
         for part in parts

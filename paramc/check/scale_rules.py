@@ -1,4 +1,4 @@
-"""Rules about ranges, grids and tapers."""
+"""Rules about ranges, grids and noon."""
 
 from __future__ import annotations
 
@@ -83,24 +83,6 @@ NOON_AND_TAPER = Rule(
     _rise("range 0 ms .. 80 ms  noon 40 ms  taper linear  step 1 ms"),
 )
 
-GEOMETRIC_ENDS = Rule(
-    "geometric-ends",
-    Severity.STOP,
-    "A geometric taper multiplies by an equal ratio for every degree, so both ends have one sign and neither"
-    " is zero. A noon without a taper makes a similar curve that may touch or cross zero.",
-    _rise("range 0 ms .. 80 ms  taper geometric  coded 8 bits"),
-    _rise("range 1 ms .. 80 ms  taper geometric  coded 8 bits"),
-)
-
-AUDIO_SHARE = Rule(
-    "audio-share",
-    Severity.STOP,
-    "The percentage of an audio taper is where noon lies in the range: above 0 % and below 100 %. Over 50 %"
-    " it is what makers of potentiometers call reverse audio.",
-    _rise("range 0 ms .. 80 ms  taper audio 100 %  coded 8 bits"),
-    _rise("range 0 ms .. 80 ms  taper audio 10 %  coded 8 bits"),
-)
-
 RULES = (
     RANGE_EMPTY,
     RANGE_IN_TWO_UNITS,
@@ -110,6 +92,4 @@ RULES = (
     TOO_MANY_CODES,
     NOON_OUTSIDE_RANGE,
     NOON_AND_TAPER,
-    GEOMETRIC_ENDS,
-    AUDIO_SHARE,
 )

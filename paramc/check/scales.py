@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import TypeAlias, assert_never
+from typing import Final, assert_never
 
 from paramc.check import bounds
+from paramc.check.proposals import WouldDo, first_that_does
 from paramc.check.quantities import Asked, literal, number_in, short_literal, with_unit
 from paramc.check.scale_rules import (
-    AUDIO_SHARE,
-    GEOMETRIC_ENDS,
     NOON_AND_TAPER,
     NOON_OUTSIDE_RANGE,
     RANGE_EMPTY,
@@ -23,11 +22,25 @@ from paramc.check.scale_rules import (
 )
 from paramc.check.statement_rules import UNSAID
 from paramc.check.statements import Statements
-from paramc.check.values import ends_text, near_step
+from paramc.check.taper_rules import FLAT_NOON, FLAT_WIDTH
+from paramc.check.tapers import Along, read_law
+from paramc.check.values import ends_text, near_step, neighbours
 from paramc.check.words import capital
-from paramc.model.scale import HALF, Coded, Geometric, Grid, Law, Scale, Stepped, Straight, ThreePoint
+from paramc.model.items import NO_FLAT
+from paramc.model.scale import (
+    HALF,
+    Coded,
+    Grid,
+    Law,
+    Scale,
+    Stepped,
+    Straight,
+    ThreePoint,
+    noon_claim_holds,
+    noon_reach,
+)
 from paramc.numbers.quantity import Quantity
-from paramc.numbers.real import Real, add, compare, multiply, power, subtract
+from paramc.numbers.real import Real, multiply, power
 from paramc.numbers.units import UNITS, Dimension, Unit, difference_unit
 from paramc.syntax import nodes
 from paramc.text.diagnostic import Diagnostic, Mark
@@ -38,13 +51,12 @@ MOST_CODES = 0xFFFF
 MOST_CODED_BITS = 16
 _LEAST_CODED_BITS = 2
 
+MOST_FLAT: Final = 12
+"""The greatest share of the travel, in %, that may be flat."""
+
 _SHARE = next(unit for unit in UNITS if unit.dimension is Dimension.SHARE)
 
 _MOST_TRIES = 8
-
-WouldDo: TypeAlias = Callable[[nodes.ItemLine], bool] | None
-"""Whether the item has no stop when this statement stands in place of the one of its kind. None while
-a statement is tried out in that way, when nothing else is proposed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +80,7 @@ def read_scale(said: Statements, trim: bool, would_do: WouldDo, found: list[Diag
     """The scale of a param or trim; None where a part is missing, wrong or not built yet."""
     ends = _ends(said, found)
     grid = _grid(said, ends, trim, would_do, found)
-    law = _law(said, ends, grid, found) if ends else None
+    law = _law(said, ends, grid, would_do, found) if ends else None
     if ends is None or grid is None or law is None:
         return None
     scale = ends.scale(law, grid, said.get(nodes.OffAtStop) is not None)
@@ -227,37 +239,17 @@ def _proposed_ranges(ends: _Ends, lasts: list[Fraction]) -> Iterator[tuple[str, 
         yield f"range {first} .. {text}", nodes.Range(ends.node.span, ends.node.first, end)
 
 
-def first_that_does(proposals: Iterable[tuple[str, nodes.ItemLine]], would_do: WouldDo) -> str:
-    """The text of the first statement that would do; none is looked for while one is tried out."""
-    if would_do is None:
-        return ""
-    return next((text for text, line in proposals if would_do(line)), "")
-
-
 # ---- the taper
 
 
-def _law(said: Statements, ends: _Ends, grid: Grid | None, found: list[Diagnostic]) -> Law | None:
+def _law(
+    said: Statements, ends: _Ends, grid: Grid | None, would_do: WouldDo, found: list[Diagnostic]
+) -> Law | None:
     taper, noon = said.get(nodes.Taper), said.get(nodes.Noon)
     if taper is None:
         return Straight() if noon is None else _through_noon(noon, said, ends, grid, found)
-    match taper.law:
-        case nodes.LinearLaw():
-            return Straight()
-        case nodes.GeometricLaw():
-            if ends.first * ends.last > 0:
-                return Geometric()
-            through = "has an end at zero" if ends.first * ends.last == 0 else "goes through zero"
-            sentence = f"{capital(said.owner)} has a geometric taper, and its range {through}."
-            because = ("Equal turns cannot multiply by an equal ratio there.",)
-            found.append(Diagnostic(GEOMETRIC_ENDS, sentence, taper.span, (ends.mark,), because))
-            return None
-        case nodes.AudioLaw(share=share):
-            return _audio(share, said.owner, ends, found)
-        case nodes.SLaw() | nodes.PointsLaw():
-            return None
-        case other:
-            assert_never(other)
+    along = Along(said.owner, "taper", ends.unit, ends.first, ends.last, (ends.mark,))
+    return read_law(taper.law, along, would_do, found)
 
 
 def _through_noon(
@@ -307,19 +299,6 @@ def _noon_text(ends: _Ends, grid: Grid) -> str | None:
             assert_never(other)
 
 
-def _audio(share: nodes.Quantity, owner: str, ends: _Ends, found: list[Diagnostic]) -> Law | None:
-    asked = Asked(f"share of the audio taper of {owner}", "taper audio")
-    percent = number_in(share, _SHARE, asked, found)
-    if percent is None:
-        return None
-    if 0 < percent < 100:
-        return ThreePoint(ends.first + (ends.last - ends.first) * percent / 100)
-    sentence = f"The {asked.what}, {share.amount}, is not between 0 % and 100 %."
-    try_ = f"taper audio {1 if percent <= 0 else 99} %"
-    found.append(Diagnostic(AUDIO_SHARE, sentence, share.span, try_=try_))
-    return None
-
-
 def _noon_agrees(said: Statements, scale: Scale, found: list[Diagnostic]) -> bool:
     """Whether a noon beside a taper is the taper's, to half a step, or to half a code where coded."""
     taper, node = said.get(nodes.Taper), said.get(nodes.Noon)
@@ -331,18 +310,9 @@ def _noon_agrees(said: Statements, scale: Scale, found: list[Diagnostic]) -> boo
     noon = number_in(node.value, scale.unit, Asked(f"noon of {said.owner}", "noon", also), found)
     if noon is None:
         return False
-    real = scale.at(HALF)
-    match scale.grid:
-        case Stepped(step):
-            low, high = subtract(real, step / 2), add(real, step / 2)
-        case Coded(bits):
-            half_code = Fraction(1, 2 * ((1 << bits) - 2))
-            first, last = scale.at(HALF - half_code), scale.at(HALF + half_code)
-            low, high = (first, last) if scale.first < scale.last else (last, first)
-        case other:
-            assert_never(other)
-    if compare(noon, low) >= 0 and compare(noon, high) <= 0:
+    if noon_claim_holds(scale, noon):
         return True
+    real = scale.at(HALF)
     if not scale.holds(noon):
         sentence = f"The noon of {said.owner}, {node.value.amount}, is outside its range, {ends_text(scale)}."
         rule = NOON_OUTSIDE_RANGE
@@ -355,7 +325,48 @@ def _noon_agrees(said: Statements, scale: Scale, found: list[Diagnostic]) -> boo
     if isinstance(scale.grid, Stepped):
         text = near_step(real, scale)
     else:
-        text = short_literal(real, low, high, scale.unit)
+        text = short_literal(real, *noon_reach(scale), scale.unit)
     try_ = f"noon {text}" if text else ""
     found.append(Diagnostic(rule, sentence, node.value.span, also, try_=try_))
     return False
+
+
+# ---- the flat
+
+
+def read_flat(said: Statements, scale: Scale, would_do: WouldDo, found: list[Diagnostic]) -> Fraction:
+    """The share of a knob's travel about noon that gives noon's value; 0 where none does."""
+    node = said.get(nodes.Flat)
+    if node is None:
+        return NO_FLAT
+    what = f"flat of {said.owner}"
+    percent = number_in(node.share, _SHARE, Asked(what, ""), found)
+    if percent is None:
+        return NO_FLAT
+    if not 0 < percent <= MOST_FLAT:
+        sentence = f"The {what}, {node.share.amount}, is not above 0 % and at most {MOST_FLAT} %."
+        try_ = f"flat for {1 if percent <= 0 else MOST_FLAT} % of travel"
+        found.append(Diagnostic(FLAT_WIDTH, sentence, node.share.span, try_=try_))
+        return NO_FLAT
+    noon = _noon_off_grid(said, scale)
+    if noon is None:
+        return percent / 100
+    # Without a default noon is the default, and is told as that.
+    if said.get(nodes.Default) is not None:
+        sentence = (
+            f"{capital(said.owner)} is flat about noon, which is {with_unit(noon, scale.unit)}, between two"
+            f" steps, {neighbours(noon, scale)}."
+        )
+        near = near_step(noon, scale)
+        try_ = f"noon {near}" if near else ""
+        found.append(Diagnostic(FLAT_NOON, sentence, node.span, scale_marks(said), try_=try_))
+    return NO_FLAT
+
+
+def _noon_off_grid(said: Statements, scale: Scale) -> Real | None:
+    """Noon, as it is written or else as the taper gives it, where no code means it; None where one does."""
+    if not isinstance(scale.grid, Stepped):
+        return None
+    written = said.get(nodes.Noon)
+    noon = scale.at(HALF) if written is None else written.value.amount.to(scale.unit).number
+    return None if isinstance(noon, Fraction) and scale.exact_code(noon) is not None else noon

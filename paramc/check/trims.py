@@ -6,9 +6,10 @@ from dataclasses import replace
 from fractions import Fraction
 
 from paramc.check.item_rules import PLAUSIBLE_OUTSIDE_RANGE, READING_INCOMPLETE, SLOPE_ZERO
+from paramc.check.proposals import WouldDo
 from paramc.check.quantities import Asked, literal, number_in
 from paramc.check.scale_rules import RANGE_EMPTY
-from paramc.check.scales import WouldDo, read_scale, scale_marks
+from paramc.check.scales import read_scale, scale_marks
 from paramc.check.statements import Statements
 from paramc.check.values import ends_text, item_code, near_step
 from paramc.check.words import capital
@@ -40,6 +41,7 @@ def read_trim(
         probe=probe.text.value if probe else None,
         aim=aim,
         slope=slope,
+        prefers_speed=said.get(nodes.PreferSpeed) is not None,
         place=said.place,
     )
     code = _code(nominal.value, "nominal", "nominal", trim, said, found) if nominal else None

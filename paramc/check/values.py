@@ -17,8 +17,9 @@ from paramc.check.value_rules import (
     WAY_UNKNOWN,
 )
 from paramc.check.words import listed, quoted, short
-from paramc.model.items import Flag, Item, Param, Selector, Trim
+from paramc.model.items import Flag, Item, Param, Selector, Trim, flat_of
 from paramc.model.panel import CLOCK_DEGREES
+from paramc.model.readings import code_of_reading
 from paramc.model.scale import HALF, Scale, Stepped
 from paramc.numbers.quantity import decimal_text
 from paramc.numbers.real import Real, compare, floor, multiply, subtract
@@ -158,7 +159,7 @@ def _scaled(
             travel = _travel(value, turn or CLOCK_DEGREES, asked, found)
             if travel is None:
                 return None
-            code = scale.code_at(travel)
+            code = code_of_reading(scale, travel, flat=flat_of(item))
             return Stored(code, code_text(item, code))
         case nodes.Name(text="off") if scale.off_at_stop:
             return Stored(0)

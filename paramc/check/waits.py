@@ -33,8 +33,6 @@ def waiting(module: nodes.Module) -> Iterator[Diagnostic]:
 def _word(node: nodes.Node) -> tuple[str, Span] | None:
     """The word that waits in a node, and its place; None where nothing does."""
     match node:
-        case nodes.Pot(law=law) if not isinstance(law, nodes.LinearLaw):
-            return f"pot {keyword(law).text}", node.span
         case nodes.Controls(kind=nodes.Word(text="pedal")):
             return "pedal", node.kind.span
         case nodes.Sets() if node.chooser is not None:
@@ -53,14 +51,6 @@ def _narrow(node: nodes.Node) -> Span:
 
 
 _WAITING: dict[type[nodes.Node], str] = {
-    nodes.SLaw: "taper s",
-    nodes.PointsLaw: "taper points",
-    nodes.Flat: "flat",
-    nodes.AsPole: "as pole",
-    nodes.AsPitch: "as pitch",
-    nodes.AsDecay: "as decay",
-    nodes.ByExpression: "is",
-    nodes.PreferSpeed: "prefer speed",
     nodes.Tap: "tap",
     nodes.Midi: "midi",
     nodes.Learned: "learned",

@@ -14,16 +14,20 @@ from paramc.cli.understanding import read_product
 from paramc.driver import outputs
 from paramc.emit.depfile import depfile
 from paramc.layout.layout import Layout
+from paramc.tables.choose import Known
 from paramc.text.diagnostic import has_stop
 
 _LOOK_AGAIN_SECONDS = 0.2
 
 
-def run(file: str, folder: str, *, force: bool, as_json: bool) -> int:
-    """Exit status: 0 built, 1 a stop or a file at fault, and then the folder is as it was."""
+def run(file: str, folder: str, *, force: bool, as_json: bool, known: Known | None = None) -> int:
+    """Exit status: 0 built, 1 a stop or a file at fault, and then the folder is as it was.
+
+    known: tables of an earlier run, which are not fitted again.
+    """
     try:
         read = read_product(file)
-        answer = read.understood()
+        answer = read.understood(known=known)
         said = answer.diagnostics
         layout = None if answer.value is None or has_stop(said) else answer.value.layout
         written = () if layout is None else _write(layout, [file, *read.paths], folder, force=force)
@@ -51,12 +55,13 @@ def run(file: str, folder: str, *, force: bool, as_json: bool) -> int:
 def watch_and_run(file: str, folder: str, *, force: bool, as_json: bool) -> int:
     """Builds at once and again whenever the file's time or size changes; an interrupt ends it well."""
     seen: tuple[int, int] | None = (0, 0)
+    known: Known = {}
     try:
         while True:
             now = _stamp(file)
             if now != seen:
                 seen = now
-                run(file, folder, force=force, as_json=as_json)
+                run(file, folder, force=force, as_json=as_json, known=known)
                 say.person("", f"Watching {say.plain(file)}. Interrupt to end.")
             time.sleep(_LOOK_AGAIN_SECONDS)
     except KeyboardInterrupt:

@@ -19,7 +19,7 @@ def run(files: Sequence[str], form: str) -> int:
     troubles: list[str] = []
     for path in files:
         try:
-            said.extend(read_product(path).understood().diagnostics)
+            said.extend(read_product(path).understood(tables=False).diagnostics)
         except Trouble as trouble:
             troubles.append(str(trouble))
     found = tuple(said)

@@ -30,9 +30,9 @@ def layout_of(path: str, before: Layout | None = None) -> Layout:
         answer = read.understood()
     else:
         known = {layout.product.revision for layout in released}
-        alone = plan(before.product, trial=False, before=_before(before, released)).value
+        alone = plan(before.product, trial=False, before=_before(before, released), tables=False).value
         first = before.trial and before.product.revision not in known and alone is not None
-        own = understood(read.module, released).value
+        own = understood(read.module, released, tables=False).value
         follows = own is not None and own.product.revision > before.product.revision
         more = (alone,) if first and follows and alone is not None else ()
         answer = understood(read.module, (*released, *more))

@@ -31,7 +31,8 @@ def run(file: str, *, as_json: bool) -> int:
     said: tuple[Diagnostic, ...] = ()
     try:
         read = read_product(file)
-        answer = understood(read.module, layouts_of(read.releases), trial=read.frozen is None)
+        trial = read.frozen is None
+        answer = understood(read.module, layouts_of(read.releases), trial=trial, tables=False)
         said = answer.diagnostics
         if answer.value is None or has_stop(said):
             return _refused(file, said, (), as_json)

@@ -11,6 +11,7 @@ from paramc.image.factory import factory_image
 from paramc.release.release import Release, source_digest
 from paramc.syntax.nodes import Module
 from paramc.syntax.parse import parse
+from paramc.tables.choose import Known
 from paramc.text.diagnostic import Checked
 from paramc.text.source import Source
 
@@ -26,15 +27,16 @@ class Read:
     paths: tuple[str, ...]
     frozen: Release | None
 
-    def understood(self) -> Checked[Understood]:
+    def understood(self, *, tables: bool = True, known: Known | None = None) -> Checked[Understood]:
         """What it means: as its release where it is one, else as a trial.
 
+        tables, known: as `plan` takes them.
         Raises Trouble where this paramc makes something else of a released source than was released.
         """
         released = layouts_of(self.releases)
         if self.frozen is None:
-            return understood(self.module, released)
-        answer = understood(self.module, released, trial=False)
+            return understood(self.module, released, tables=tables, known=known)
+        answer = understood(self.module, released, trial=False, tables=tables, known=known)
         if answer.value is not None:
             layout, frozen = answer.value.layout, self.frozen
             if layout.fingerprint != frozen.layout.fingerprint or factory_image(layout) != frozen.image:

@@ -10,7 +10,7 @@ from dataclasses import replace
 from jinja2 import Environment
 
 from paramc.emit.artifact import Artifact
-from paramc.emit.expressions import hexadecimal
+from paramc.emit.constants import hexadecimal
 from paramc.emit.header_view import HeaderView, header_view
 from paramc.emit.layout_rows import rows_of
 from paramc.emit.panel_view import panel_of

@@ -6,33 +6,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import assert_never
 
-from paramc.emit.escape import WIDTH
-from paramc.tables.table import FullTable, LinearRule, Table, stored_bits
+from paramc.emit.constants import Constants, CType, Names, read, stored, unsigned, words
+from paramc.emit.heights import Height, Heights, heights
+from paramc.tables.blocks import Blocks
+from paramc.tables.even_grid import EvenGrid
+from paramc.tables.forms import AnyTable, value_at
+from paramc.tables.free_knots import FreeKnots
+from paramc.tables.offset_table import OffsetTable
+from paramc.tables.segments import FreeSegments
+from paramc.tables.table import FullTable, LinearRule
 
 _INT16_MAX, _INT32_MAX = 2**15 - 1, 2**31 - 1
-
-
-@dataclass(frozen=True, slots=True)
-class CType:
-    """An integer of stdint.h."""
-
-    signed: bool
-    bits: int
-
-    @property
-    def name(self) -> str:
-        return f"{'' if self.signed else 'u'}int{self.bits}_t"
-
-
-@dataclass(frozen=True, slots=True)
-class Constants:
-    """A table in flash. comment: what it holds. lines: its numbers, ready to print."""
-
-    name: str
-    comment: str
-    type: str
-    bytes: str
-    lines: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,80 +27,75 @@ class Evaluation:
     constants: tuple[Constants, ...]
 
 
-def code_type(codes: int) -> str:
-    """The narrowest type for codes 0 to codes - 1, at most 2^16 of them."""
-    return "uint8_t" if codes <= 2**8 else "uint16_t"
-
-
-def unsigned(value: int) -> str:
-    """A decimal literal that is unsigned on every chip."""
-    assert 0 <= value < 2**32
-    return f"{int(value)}u"
-
-
-def hexadecimal(value: int, bits: int) -> str:
-    """An unsigned literal with all digits of its width."""
-    assert 0 <= value < 1 << bits
-    return f"0x{value:0{bits // 4}X}u"
-
-
-def numbers(values: Sequence[int], suffix: str = "") -> tuple[str, ...]:
-    """Numbers with commas behind them, as many in a line as fit."""
-    lines: list[str] = []
-    line = ""
-    for value in values:
-        word = f"{value}{suffix},"
-        if line and len(line) + 1 + len(word) > WIDTH:
-            lines.append(line)
-            line = word
-        else:
-            line = f"{line} {word}" if line else word
-    return (*lines, line)
-
-
-def evaluation(table: Table, result: CType, prefix: str, name: str, comment: str) -> Evaluation:
+def evaluation(table: AnyTable, result: CType, names: Names) -> Evaluation:
     """How C evaluates a table whose values fit the result.
 
     Every step stays inside its type: tests hold the expression, computed as C computes it, against
-    tables.evaluate.
+    tables.forms.value_at.
     """
     match table:
         case LinearRule():
-            return Evaluation(_linear(table, result, prefix), ())
+            return Evaluation(_linear(table, result, names.prefix), ())
         case FullTable(values):
-            signed = min(values) < 0
-            stored = CType(signed, stored_bits(table))
-            constants = Constants(
-                name, comment, stored.name, f"{len(values)}u * sizeof({stored.name})",
-                _signed_numbers(values) if signed else numbers(values, "u"),
-            )  # fmt: skip
-            read = f"{prefix.upper()}_FLASH_{'S' if signed else 'U'}{stored.bits}(&{name}[k])"
-            return Evaluation(read if stored == result else f"({result.name}){read}", (constants,))
+            constants = stored(names.whole, f"{names.what}, {names.each}.", values)
+            return Evaluation(_as(constants.type, result, read(names.prefix, constants, "k")), (constants,))
+        case OffsetTable(bases, offsets, spacing):
+            return _offsets(bases, offsets, spacing, result, names)
+        case EvenGrid() | Blocks() | FreeSegments() | FreeKnots():
+            height = heights(table, result, names)
+            return Evaluation(_from_datum(table, height, result, names.prefix), height.constants)
         case other:
             assert_never(other)
 
 
-def _signed_numbers(values: Sequence[int]) -> tuple[str, ...]:
-    # The least integer of 32 bits has no literal: C reads a minus and a number that does not fit.
-    lines = numbers(values)
-    return tuple(line.replace("-2147483648,", "(-2147483647 - 1),") for line in lines)
+def _as(type_: str, result: CType, expression: str) -> str:
+    return expression if type_ == result.name else f"({result.name}){expression}"
+
+
+def _offsets(
+    bases: Sequence[int], offsets: Sequence[int], spacing: int, result: CType, names: Names
+) -> Evaluation:
+    base = stored(names.part("bases"), f"{names.what}: what runs of {1 << spacing} share.", bases)
+    offset = words(names.part("offsets"), f"{names.what}: what is added to that, {names.each}.", offsets, 8)
+    # The sum is a value and fits the result; so does the base, which is not above it and not below the least.
+    first = _as(base.type, result, read(names.prefix, base, f"k >> {spacing}"))
+    return Evaluation(f"({result.name})({first} + {read(names.prefix, offset, 'k')})", (base, offset))
+
+
+def _from_datum(table: Heights, height: Height, result: CType, prefix: str) -> str:
+    """What a height stands for; greatest of all is that of the last code, since heights never fall."""
+    datum = table.datum
+    if height.is_value:
+        return height.expression
+    top = abs(value_at(table, table.entries - 1) - datum.base)
+    text = height.expression
+    if datum.shift > 0:
+        text = f"({CType(False, datum.width).name})({text} >> {datum.shift})"
+    elif datum.shift < 0:
+        text = f"((uint{16 if top < 1 << 16 else 32}_t){text} << {-datum.shift})"
+        text = f"(uint16_t){text}" if top < 1 << 16 else text
+    return _counted(datum.base, datum.falling, text, top, result, prefix)
 
 
 def _linear(rule: LinearRule, result: CType, prefix: str) -> str:
     most = (rule.entries - 1) * rule.multiplier + rule.offset
     assert most < 2**32
-    change = _change(rule, most)
-    greatest = most >> rule.shift
-    if rule.base == 0 and not rule.falling:
+    return _counted(rule.base, rule.falling, _change(rule, most), most >> rule.shift, result, prefix)
+
+
+def _counted(base: int, falling: bool, change: str, greatest: int, result: CType, prefix: str) -> str:
+    """A change, an unsigned number up to the greatest, counted from the base."""
+    if base == 0 and not falling:
         return f"({result.name})({change})"
+    sign = "-" if falling else "+"
     if not result.signed:
-        sign = "-" if rule.falling else "+"
-        if not rule.falling and rule.base + greatest >= 2**16:
+        if not falling and base + greatest >= 2**16:
             change = f"(uint32_t){change}"
-        return f"({result.name})({unsigned(rule.base)} {sign} {change})"
+        return f"({result.name})({unsigned(base)} {sign} {change})"
     if greatest <= _INT32_MAX:
-        return _signed(rule, change, greatest, result)
-    return _around(rule, change, prefix)
+        return _signed(base, sign, change, greatest, result)
+    # A change that no int32_t holds: counted in uint32_t, whose upper half is the negative numbers.
+    return f"{prefix}_signed({unsigned(base % 2**32)} {sign} {change})"
 
 
 def _change(rule: LinearRule, most: int) -> str:
@@ -132,19 +111,11 @@ def _change(rule: LinearRule, most: int) -> str:
     return text if wide else f"(uint16_t){text}"
 
 
-def _signed(rule: LinearRule, change: str, greatest: int, result: CType) -> str:
-    narrow = greatest <= _INT16_MAX and all(
-        abs(value) <= _INT16_MAX
-        for value in (rule.base, rule.base - greatest if rule.falling else rule.base + greatest)
-    )
+def _signed(base: int, sign: str, change: str, greatest: int, result: CType) -> str:
+    last = base - greatest if sign == "-" else base + greatest
+    narrow = max(greatest, abs(base), abs(last)) <= _INT16_MAX
     step = "int16_t" if narrow else "int32_t"
-    sign = "-" if rule.falling else "+"
-    return f"({result.name})({_base(rule.base)} {sign} ({step}){change})"
-
-
-def _around(rule: LinearRule, change: str, prefix: str) -> str:
-    """A change that no int32_t holds: counted in uint32_t, whose upper half is the negative numbers."""
-    return f"{prefix}_signed({unsigned(rule.base % 2**32)} {'-' if rule.falling else '+'} {change})"
+    return f"({result.name})({_base(base)} {sign} ({step}){change})"
 
 
 def _base(base: int) -> str:

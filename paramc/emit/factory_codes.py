@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from paramc.emit.constants import numbers
 from paramc.emit.escape import c_comment
-from paramc.emit.expressions import numbers
 from paramc.emit.layout_rows import Rows
 from paramc.layout.layout import Kind, Layout
 from paramc.model.items import Selector

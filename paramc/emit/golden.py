@@ -8,7 +8,7 @@ from paramc.emit.layout_rows import Rows
 from paramc.layout.layout import Layout
 from paramc.numbers import crc
 from paramc.numbers.crc import Algorithm
-from paramc.tables.table import evaluate
+from paramc.tables.forms import value_at
 
 WIDE = 0x80
 """Added to a row's width where its member is a uint16_t."""
@@ -48,10 +48,10 @@ def row_width(width: int, wide: bool) -> int:
 def _values(layout: Layout) -> Iterator[bytes]:
     for engine in layout.engines:
         for code in range(engine.table.entries):
-            yield (evaluate(engine.table, code) % 2**32).to_bytes(4, "big")
+            yield (value_at(engine.table, code) % 2**32).to_bytes(4, "big")
     for knob in layout.knobs:
         for reading in range(knob.table.entries):
-            yield _u16(evaluate(knob.table, reading))
+            yield _u16(value_at(knob.table, reading))
 
 
 def _u16(value: int) -> bytes:

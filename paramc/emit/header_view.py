@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
+from paramc.emit.constants import hexadecimal, unsigned
 from paramc.emit.escape import c_comment, c_string, comment_lines
-from paramc.emit.expressions import hexadecimal, unsigned
 from paramc.emit.layout_rows import Row, Rows
 from paramc.emit.panel_view import ControlView, JumperView, ModeView, Panel
 from paramc.emit.source_view import SourceView

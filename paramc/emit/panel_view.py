@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import assert_never
 
+from paramc.emit.constants import numbers, unsigned
 from paramc.emit.escape import c_comment, c_string, comment_lines
-from paramc.emit.expressions import numbers, unsigned
 from paramc.emit.layout_rows import Rows
 from paramc.emit.tables_view import block
 from paramc.model.modes import (

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from paramc.emit.constants import Constants, hexadecimal, numbers, unsigned
 from paramc.emit.escape import c_comment
-from paramc.emit.expressions import Constants, hexadecimal, numbers, unsigned
+from paramc.emit.evaluators import EvaluatorsView
 from paramc.emit.factory_codes import Factory, SoundView, factory_of
 from paramc.emit.golden import descriptors_sum, row_width, values_counted, values_sum
 from paramc.emit.layout_rows import RecordRows, Row, Rows
@@ -97,6 +98,7 @@ class SourceView:
     start: Start
     start_text: str
     tables: tuple[Constants, ...]
+    evaluators: EvaluatorsView
     has_signed: bool
     has_engines: bool
     engines: tuple[EngineView, ...]
@@ -187,6 +189,7 @@ def source_view(layout: Layout, rows: Rows, tables: Tables, panel: Panel, nothin
         start=start,
         start_text=start.text,
         tables=tables.constants,
+        evaluators=tables.evaluators,
         has_signed=any(f"{product.prefix}_signed(" in engine.value for engine in tables.engines),
         has_engines=bool(tables.engines),
         engines=tables.engines,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from paramc.emit.expressions import unsigned
+from paramc.emit.constants import unsigned
 from paramc.layout.layout import Kind, Layout
 from paramc.model.items import Selector
 from paramc.model.product import IfLost, Product, Wakes

@@ -10,8 +10,8 @@ from typing import Any
 from paramc.layout.layout import KnobTable, Layout
 from paramc.model.panel import Knob
 from paramc.numbers import crc
+from paramc.tables.forms import value_at
 from paramc.tables.knob import knob_code
-from paramc.tables.table import evaluate
 
 FORMAT = 1
 _CHECK_MESSAGE = b"123456789"
@@ -46,7 +46,7 @@ def vectors(layout: Layout, image: bytes, records: Sequence[dict[str, Any]]) -> 
 def _engine(layout: Layout, at: int) -> dict[str, Any]:
     engine = layout.engines[at]
     codes = _spread(engine.table.entries)
-    return {"item": engine.item, "codes": codes, "values": [evaluate(engine.table, code) for code in codes]}
+    return {"item": engine.item, "codes": codes, "values": [value_at(engine.table, code) for code in codes]}
 
 
 def _knob(layout: Layout, table: KnobTable) -> dict[str, Any]:

@@ -17,8 +17,9 @@ from paramc.model.engine import (
     Samples,
     WhereOne,
 )
-from paramc.model.items import Flag, Item, Param, Selector, Trim, is_off, kind_word, unit_of
+from paramc.model.items import Flag, Item, Param, Selector, Trim, flat_of, is_off, kind_word, unit_of
 from paramc.model.panel import CLOCK_DEGREES
+from paramc.model.readings import code_of_reading
 from paramc.model.scale import Stepped
 from paramc.numbers.quantity import Quantity, decimal_text
 from paramc.numbers.real import Real, to_text
@@ -86,13 +87,17 @@ def shown_codes(item: Item) -> tuple[tuple[str, int], ...]:
     """The codes that a table of an item is shown at, each with where a knob points or the way's name."""
     match item:
         case Param() | Trim():
-            return tuple((clock_text(travel), item.scale.code_at(travel)) for travel in QUARTERS)
+            return tuple((clock_text(travel), _code_at(item, travel)) for travel in QUARTERS)
         case Selector():
             return tuple((way.name, code) for code, way in zip(item.places, item.ways, strict=True))
         case Flag():
             return (("off", 0), ("on", 1))
         case other:
             assert_never(other)
+
+
+def _code_at(item: Param | Trim, travel: Fraction) -> int:
+    return code_of_reading(item.scale, travel, flat=flat_of(item))
 
 
 def clock_text(travel: Fraction, turn: Fraction = CLOCK_DEGREES) -> str:

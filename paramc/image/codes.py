@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, assert_never
 
-from paramc.model.items import Flag, Item, Param, Selector, Trim, is_off, kind_word
+from paramc.model.items import Flag, Item, Param, Selector, Trim, flat_of, is_off, kind_word
 from paramc.model.panel import CLOCK_DEGREES, Knob, travel_of_clock
 from paramc.model.product import Product
+from paramc.model.readings import code_of_reading
 from paramc.model.scale import Coded, Scale, Stepped
 from paramc.numbers.quantity import Quantity, decimal_text, parse_quantity
 from paramc.numbers.real import Real, compare, to_text
@@ -123,7 +124,7 @@ def _scaled(item: Param | Trim, text: str, turn: Fraction) -> Meant | Fault:
         travel = _travel(item, found, turn)
         if isinstance(travel, Fault):
             return travel
-        code = scale.code_at(travel)
+        code = code_of_reading(scale, travel, flat=flat_of(item))
         return Meant(code, code_text(item, code))
     quantity = parse_quantity(text)
     if quantity is None and _COMMA.search(text):

@@ -1,43 +1,58 @@
-"""What the firmware computes from a code: the table of engine values of each item that has an engine."""
+"""What the firmware computes from a code: the good engine values of an item, and the best of them."""
 
 from __future__ import annotations
 
-from paramc.layout.layout import EngineTable
-from paramc.model.engine import AsStored, Legal
-from paramc.model.items import Item, engine_legal, engine_rounded, is_in_use
-from paramc.model.product import Product
-from paramc.tables.fit import fit
+from dataclasses import dataclass
+
+from paramc.model.items import Item, is_in_use
+from paramc.model.tunnels import engine_tunnel
+from paramc.tables.choose import Wanted
+from paramc.tables.tunnel import Tunnel
 
 
-def engine_tables(product: Product) -> tuple[EngineTable, ...]:
-    """One for each item with an engine, in reading order."""
-    return tuple(
-        EngineTable(item.name, fit(engine_values(item))) for item in product.items if item.engine is not None
-    )
+@dataclass(frozen=True, slots=True)
+class EngineWanted:
+    """What the table of an item's engine values is to give. without: the codes in use that have no good
+    integer, ascending."""
+
+    wanted: Wanted
+    without: tuple[int, ...]
+
+
+def engine_wanted(item: Item) -> EngineWanted:
+    """What the table of an item's engine values is to give: of each code the integers that keep the tolerance
+    and fit the format, the correctly rounded one where none does; and of these the nearest to that one.
+
+    That there is one, or that the item does without, the checks have made sure of. A code that is not in use
+    gives the very value of the default.
+    """
+    engine = item.engine
+    assert engine is not None
+    least, most = engine.format.minimum, engine.format.maximum
+    found = engine_tunnel(item)
+    lows, highs, best, without = [], [], [], []
+    for code in range(item.codes):
+        in_use = is_in_use(item, code)
+        at = code if in_use else item.default
+        rounded = found.rounded[at]
+        # A good integer that the format does not hold is of no use.
+        low, high = max(found.lowest[at], least), min(found.highest[at], most)
+        if low > high:
+            assert engine.or_nearest, (item.name, at)
+            low = high = rounded
+            if in_use:
+                without.append(code)
+        nearest = min(max(rounded, low), high)
+        assert least <= nearest <= most, (item.name, at, nearest)
+        lows.append(low if in_use else nearest)
+        highs.append(high if in_use else nearest)
+        best.append(nearest)
+    wanted = Wanted(Tunnel(tuple(lows), tuple(highs)), tuple(best), item.prefers_speed)
+    return EngineWanted(wanted, tuple(without))
 
 
 def engine_values(item: Item) -> tuple[int, ...]:
-    """The integer for each code: the correctly rounded one, or the good one nearest to it.
-
-    That there is one that fits the format, the checks have made sure of. A code that is not in use gives
-    what the default does.
-    """
-    return tuple(_engine_value(item, code) for code in range(item.codes))
-
-
-def _engine_value(item: Item, code: int) -> int:
-    engine = item.engine
-    assert engine is not None
-    if not is_in_use(item, code):
-        code = item.default
-    if isinstance(engine.conversion, AsStored):
-        return code
-    value = engine_rounded(item, code)
-    if engine.tolerance is not None:
-        legal = engine_legal(item, code)
-        assert engine.or_nearest or not legal.none, (item.name, code)
-        # A good integer that the format does not hold is of no use.
-        form = engine.format
-        value = Legal(max(legal.lowest, form.minimum), min(legal.highest, form.maximum)).nearest_to(value)
-    assert engine.format.holds(value), (item.name, code, value)
-    return value
+    """The best integer for each code: the correctly rounded one, or the good one nearest to it."""
+    best = engine_wanted(item).wanted.best
+    assert best is not None
+    return best

@@ -14,7 +14,7 @@ from paramc.layout.sound import faults
 LARGEST_FILE: Final = 16 << 20
 """Bytes that a layout file may have."""
 
-_DEEPEST: Final = 32
+_DEEPEST: Final = 96
 _LONGEST_INTEGER: Final = 20
 _WIDTH: Final = 110
 # Texts, ended or not so that no two tries begin in one, and runs of what is no bracket.
@@ -66,7 +66,7 @@ def from_value(value: Json) -> Layout | str:
 def read_json(data: bytes) -> tuple[Json] | str:
     """The value of a JSON text within bounds, in a tuple because a text may be the value; or a sentence.
 
-    Bounds: LARGEST_FILE bytes, brackets 32 deep, integers of 20 digits; no other numbers, no key
+    Bounds: LARGEST_FILE bytes, brackets _DEEPEST deep, integers of 20 digits; no other numbers, no key
     twice in an object. Never raises.
     """
     if len(data) > LARGEST_FILE:

@@ -1,35 +1,22 @@
-"""What a knob's reading becomes: the table from a scaled reading to a code."""
+"""What a knob's reading becomes: the code at each scaled reading, and how near a table has to come to it."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
+from itertools import pairwise
 from typing import assert_never
 
-from paramc.layout.layout import KnobTable
-from paramc.model.items import Flag, Item, Param, Selector, Trim
+from paramc.model.items import Flag, Item, Param, Selector, Trim, flat_of
+from paramc.model.laws import HALF, Law, Straight, undone
 from paramc.model.panel import Knob
 from paramc.model.product import Product
-from paramc.model.scale import Coded, Geometric, Law, Points, Scale, SCurve, Straight, ThreePoint
+from paramc.model.readings import codes_of_readings
 from paramc.numbers import doubles
-from paramc.numbers.real import nearest
-from paramc.tables.fit import fit
-
-
-def knob_tables(product: Product) -> tuple[KnobTable, ...]:
-    """One for each item that knobs set, and one more for each further knob that is read otherwise."""
-    return tuple(
-        KnobTable(
-            name=f"{item.name}_by_{knobs[0].name}" if at else item.name,
-            item=item.name,
-            controls=tuple(knob.name for knob in knobs),
-            adc_bits=knobs[0].adc_bits,
-            hysteresis=knobs[0].noise + 1,
-            table=fit(codes_along(item, knobs[0])),
-        )
-        for item, groups in set_by_knobs(product)
-        for at, knobs in enumerate(groups)
-    )
+from paramc.numbers.arithmetic import NEARS, REALS
+from paramc.numbers.real import ceil, floor, multiply
+from paramc.tables.choose import Wanted
+from paramc.tables.tunnel import Tunnel
 
 
 def set_by_knobs(product: Product) -> Iterator[tuple[Item, tuple[tuple[Knob, ...], ...]]]:
@@ -50,60 +37,62 @@ def set_by_knobs(product: Product) -> Iterator[tuple[Item, tuple[tuple[Knob, ...
 def codes_along(item: Item, knob: Knob) -> tuple[int, ...]:
     """The item's code for each scaled reading n of the knob, 0 to its top.
 
-    A scale gives the code nearest to its value at travel n / top, for every n: at both ends and at
-    noon nothing else will do, and a table that is exact everywhere never turns back. A selector or
-    flag divides the travel into equal zones, a border belonging to the upper one.
+    A scale gives the code nearest to its value at the travel where the part gives n / top, through the flat.
+    A selector or flag divides the travel into equal zones, a border belonging to the upper one.
     """
-    # Parts that are not linear stop a product before it gets here.
-    assert knob.law == Straight()
-    top = knob.top
     match item:
         case Param() | Trim():
-            return tuple(_along(item.scale, top))
-        case Selector() | Flag():
-            zones = item.places if isinstance(item, Selector) else range(item.codes)
-            last = len(zones) - 1
-            return tuple(zones[min(n * len(zones) // top, last)] for n in range(top + 1))
+            return codes_of_readings(item.scale, knob.top, knob.law, flat_of(item))
+        case Selector():
+            return tuple(item.places[zone] for zone in _zones(len(item.places), knob))
+        case Flag():
+            return tuple(_zones(item.codes, knob))
         case other:
             assert_never(other)
 
 
-def _along(scale: Scale, top: int) -> list[int]:
-    """scale.code_at(n / top) for n from 0 to top, in a fiftieth of the time.
+def knob_wanted(item: Item, knob: Knob, codes: tuple[int, ...]) -> Wanted:
+    """What the table from scaled readings to codes is to give. codes: as codes_along gives them.
 
-    The steps from the first end are factor * base^(n * exponent / top) - factor. A double that knows
-    its error settles all but the few that lie close to half a step; those are worked out exactly.
+    At each reading the code of the one before, its own or the code of the one behind, never another; at both
+    ends, at noon and inside the flat its own. Where the codes of neighbours lie more than one apart, what is
+    between them is another code.
     """
-    curve = _curve(scale)
-    if curve is None:
-        last = scale.codes - 1
-        return [nearest(Fraction(n * last, top)) for n in range(top + 1)]
-    factor, base, exponent = curve
-    near, offset = doubles.of_fraction(factor), doubles.of_fraction(-factor)
-    codes = []
+    lows, highs = list(codes), list(codes)
+    for n, (one, other) in enumerate(pairwise(codes)):
+        if other - one == 1:
+            highs[n], lows[n + 1] = other, one
+        elif one - other == 1:
+            lows[n], highs[n + 1] = other, one
+    for n in {0, knob.noon, knob.top, *flat_readings(item, knob)}:
+        lows[n] = highs[n] = codes[n]
+    return Wanted(Tunnel(tuple(lows), tuple(highs)), codes, item.prefers_speed)
+
+
+def flat_readings(item: Item, knob: Knob) -> range:
+    """The scaled readings at which a knob points to where the item is flat."""
+    flat = flat_of(item) if isinstance(item, Param | Trim) else Fraction(0)
+    if flat == 0:
+        return range(0)
+    begin, end = (
+        multiply(knob.share_at(HALF + side * flat / 2), Fraction(knob.top)) for side in (-1, 1)
+    )
+    return range(ceil(begin), floor(end) + 1)
+
+
+def _zones(count: int, knob: Knob) -> Iterator[int]:
+    """The zone at each scaled reading, of so many equal ones of the travel."""
+    top, last = knob.top, count - 1
+    if knob.law == Straight():
+        yield from (min(n * count // top, last) for n in range(top + 1))
+        return
+    near, exact, times = undone(NEARS, knob.law), undone(REALS, knob.law), doubles.ratio(count, 1)
     for n in range(top + 1):
-        power = doubles.power(base, Fraction(n * exponent, top))
-        steps, error = doubles.add(doubles.multiply(near, power), offset)
-        settled = error < 0.25 and round(steps - error) == round(steps + error)
-        codes.append(round(steps) if settled else scale.code_at(Fraction(n, top)))
-    return codes
+        zone = doubles.settled(doubles.multiply(near(doubles.ratio(n, top)), times), _floor)
+        if zone is None:
+            zone = floor(multiply(exact(Fraction(n, top)), Fraction(count)))
+        yield min(zone, last)
 
 
-def _curve(scale: Scale) -> tuple[Fraction, Fraction, int] | None:
-    """Factor, base and exponent of the steps over travel; None where codes and travel go together."""
-    if isinstance(scale.grid, Coded):
-        return None
-    match scale.law:
-        case Straight():
-            return None
-        case Geometric():
-            return scale.first / scale.signed_step, scale.last / scale.first, 1
-        case ThreePoint(noon):
-            r = (scale.last - noon) / (noon - scale.first)
-            if r == 1:
-                return None
-            return (scale.last - scale.first) / (r * r - 1) / scale.signed_step, r, 2
-        case SCurve() | Points():
-            raise ValueError("check stops a product with such a taper")
-        case other:
-            assert_never(other)
+def _floor(number: float) -> int:
+    return int(number // 1)

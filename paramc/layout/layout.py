@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
+from fractions import Fraction
 
 from paramc.model.items import Signal
 from paramc.model.product import Order, Product
-from paramc.tables.table import Table
+from paramc.tables.choose import FormCost
+from paramc.tables.forms import AnyTable
 
 FORMAT = 1
 """The number of the layout file's form."""
@@ -102,11 +104,29 @@ class Record:
 
 
 @dataclass(frozen=True, slots=True)
+class Proof:
+    """How good a table is, and what it was chosen among.
+
+    pieces: no rule made of straight pieces has fewer. worst: the greatest error of all codes and worst_at the
+    first code that has it; of engine values as a share of what is allowed, to three places, and of a knob in
+    codes. without: the codes that no good integer is there for, so that the nearest will do. costs: of each
+    form that can do it, on processors where flash is short.
+    """
+
+    pieces: int
+    worst: Fraction
+    worst_at: int
+    without: tuple[int, ...]
+    costs: tuple[FormCost, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class EngineTable:
     """How an item's engine value is computed from its code."""
 
     item: str
-    table: Table
+    table: AnyTable
+    proof: Proof
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +142,8 @@ class KnobTable:
     controls: tuple[str, ...]
     adc_bits: int
     hysteresis: int
-    table: Table
+    table: AnyTable
+    proof: Proof
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,25 +8,33 @@ from dataclasses import replace
 from paramc.layout.earlier.envelope import fixed_records, too_much, within
 from paramc.layout.earlier.follow import follow
 from paramc.layout.earlier.things import earlier
-from paramc.layout.engines import engine_tables
 from paramc.layout.fields import contents
 from paramc.layout.fingerprint import fingerprints
-from paramc.layout.knobs import knob_tables
+from paramc.layout.fitted import fitted_tables
 from paramc.layout.layout import FORMAT, Layout
 from paramc.layout.mends import mends
 from paramc.layout.places import placed
 from paramc.layout.settle import settled
 from paramc.layout.texts import safety_texts
 from paramc.model.product import Product
+from paramc.tables.choose import Known
 from paramc.text.diagnostic import Checked
 
 
-def plan(product: Product, *, trial: bool = True, before: Sequence[Layout] = ()) -> Checked[Layout]:
+def plan(
+    product: Product,
+    *,
+    trial: bool = True,
+    before: Sequence[Layout] = (),
+    tables: bool = True,
+    known: Known | None = None,
+) -> Checked[Layout]:
     """Where everything of a product lies and what each bit means; None where it does not fit.
 
     trial: no release froze the source that the product comes from. before: the releases of the product
     with lower revisions, whose numbers, places and envelope are kept. The layout's product has settled
-    what its file leaves open.
+    what its file leaves open. tables: False leaves them out, for who wants to hear what there is to say and
+    makes nothing of the layout. known: what was fitted before, which is not fitted again.
     """
     past = earlier(before)
     next_one = follow(product, past)
@@ -40,6 +48,7 @@ def plan(product: Product, *, trial: bool = True, before: Sequence[Layout] = ())
         return Checked(None, (*over, *found))
     records = placed(product.chip, needed, fixed_records(past))
     whole, look, bench = fingerprints(product, records)
+    engines, knobs = fitted_tables(product, known) if tables else ((), ())
     layout = Layout(
         format=FORMAT,
         product=product,
@@ -48,8 +57,8 @@ def plan(product: Product, *, trial: bool = True, before: Sequence[Layout] = ())
         look_fingerprint=look,
         bench_fingerprint=bench,
         records=records,
-        engines=engine_tables(product),
-        knobs=knob_tables(product),
+        engines=engines,
+        knobs=knobs,
         texts=safety_texts(product),
     )
     return Checked(layout, found)

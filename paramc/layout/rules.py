@@ -74,6 +74,8 @@ CHECKSUM_TOO_SHORT = Rule(
     _with("brown-out 2.7 V", "brown-out 2.7 V  checksum crc-8/autosar"),
 )
 
+_ACCEPTED = 'accept codes-out-of-reach for level because "Presets use the codes between."\n'
+
 NOON_OUT_OF_REACH = Rule(
     "noon-out-of-reach",
     Severity.MEND,
@@ -81,7 +83,7 @@ NOON_OUT_OF_REACH = Rule(
     " counts as noon is half a count above it, and where an item has many codes for one count, that"
     " reading gives another code than noon's: with the knob straight up the player does not get the"
     " value that the file calls noon.",
-    _with("step 1 %", "coded 12 bits"),
+    _with("step 1 %", "coded 12 bits") + _ACCEPTED,
     _with("step 1 %", "coded 8 bits"),
 )
 

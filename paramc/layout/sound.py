@@ -13,7 +13,9 @@ from paramc.layout.sound_product import product_faults
 from paramc.layout.texts import PLACES
 from paramc.model.panel import Knob
 from paramc.model.product import Chip
-from paramc.tables.table import WIDEST, FullTable, LinearRule, Table, evaluate
+from paramc.tables.forms import AnyTable, value_at, values_of
+from paramc.tables.offset_table import OffsetTable
+from paramc.tables.table import WIDEST, FullTable, LinearRule
 
 _TABLE_NAME = re.compile(r"[a-z_][a-z0-9_]{0,99}")
 _MOST_SHIFT = 31
@@ -128,27 +130,40 @@ def _knobs(layout: Layout) -> Iterator[str]:
 
 
 def _table(of: EngineTable | KnobTable, name: str, entries: int, low: int, high: int) -> Iterator[str]:
-    table = of.table
+    table, proof = of.table, of.proof
     if table.entries != entries:
         yield f"The table of {name} has {table.entries} entries, not {entries}."
     if not _computes(table):
         yield f"The linear rule of {name} does not stay within 32 bits."
-    ends = table.values if isinstance(table, FullTable) else _ends(table)
+    ends = _ends(table)
     if min(ends) < low or max(ends) > high:
         yield f"The table of {name} gives a number outside {low} to {high}."
+    if proof.pieces < 1 or proof.worst < 0 or not 0 <= proof.worst_at < entries:
+        yield f"The proof of the table of {name} is not one."
+    if any(not 0 <= code < entries for code in proof.without):
+        yield f"The proof of the table of {name} tells of a code that it has not."
 
 
-def _computes(table: Table) -> bool:
-    if isinstance(table, FullTable):
+def _computes(table: AnyTable) -> bool:
+    if not isinstance(table, LinearRule):
+        # Forms that store something refuse fields that they cannot compute with when they are made.
         return True
     return (
-        table.multiplier >= 0
+        table.entries >= 1
+        and table.multiplier >= 0
         and table.offset >= 0
         and 0 <= table.shift <= _MOST_SHIFT
         and (table.entries - 1) * table.multiplier + table.offset < WIDEST
     )
 
 
-def _ends(table: LinearRule) -> tuple[int, ...]:
-    # It never turns back, so its ends are its least and its greatest.
-    return evaluate(table, 0), evaluate(table, table.entries - 1)
+def _ends(table: AnyTable) -> tuple[int, ...]:
+    """Values among which are the least and the greatest."""
+    match table:
+        case FullTable(values):
+            return values
+        case OffsetTable():
+            return values_of(table)
+        case _:
+            # It never turns back.
+            return value_at(table, 0), value_at(table, table.entries - 1)

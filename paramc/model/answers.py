@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from enum import Enum
 from fractions import Fraction
 from typing import Final, TypeAlias, TypeVar, assert_never
 
@@ -36,14 +37,24 @@ Work: TypeAlias = Callable[[Mapping[str, N]], N]
 """From what the names stand for to the answer."""
 
 
+class Why(Enum):
+    """What keeps an expression or conversion from an answer."""
+
+    BY_ZERO = "divides by zero"
+    NOT_REAL = "is not real"
+    TOO_LARGE = "is too large"
+    TOO_DEEP = "is nested too deep"
+
+
 class NoAnswer(ArithmeticError):
     """An expression or conversion has no answer for the numbers that it was given.
 
     sentence: why, as a whole one. place: the part of the expression where it shows, where that is known.
     """
 
-    def __init__(self, sentence: str, place: Span | None = None) -> None:
+    def __init__(self, why: Why, sentence: str, place: Span | None = None) -> None:
         super().__init__(sentence)
+        self.why = why
         self.sentence = sentence
         self.place = place
 
@@ -71,7 +82,8 @@ def made_ready(of: Arithmetic[N], expression: Expression) -> Work[N]:
     """`evaluate` of one expression in any arithmetic, to be asked often. What is nested too deep is refused
     at once; doubles have no other NoAnswer, and say that they know nothing."""
     if depth(expression) > DEEPEST:
-        raise NoAnswer(f"The expression is nested more than {DEEPEST} deep.", expression.place)
+        sentence = f"The expression is nested more than {DEEPEST} deep."
+        raise NoAnswer(Why.TOO_DEEP, sentence, expression.place)
     work = _work(of, expression)
 
     def answer(bindings: Mapping[str, N]) -> N:
@@ -81,7 +93,7 @@ def made_ready(of: Arithmetic[N], expression: Expression) -> Work[N]:
                 floor(number)
         except Unsettled:
             sentence = "The expression is too large to be settled, or is the difference of two such numbers."
-            raise NoAnswer(sentence, expression.place) from None
+            raise NoAnswer(Why.TOO_LARGE, sentence, expression.place) from None
         return number
 
     return answer
@@ -148,7 +160,7 @@ def _bounded(number: N, expression: Expression) -> N:
         if max(number.numerator.bit_length(), number.denominator.bit_length()) > LONGEST_BITS:
             digits = LONGEST_BITS * 3 // 10
             sentence = f"The expression has a number of more than {digits} digits on its way."
-            raise NoAnswer(sentence, expression.place)
+            raise NoAnswer(Why.TOO_LARGE, sentence, expression.place)
     return number
 
 
@@ -156,7 +168,7 @@ def _quotient(of: Arithmetic[N], above: N, below: N, divides: Reciprocal) -> N:
     try:
         return of.divide(above, below)
     except ZeroDivisionError:
-        raise NoAnswer("The expression divides by zero.", divides.place) from None
+        raise NoAnswer(Why.BY_ZERO, "The expression divides by zero.", divides.place) from None
 
 
 def _power(of: Arithmetic[N], expression: Power) -> Work[N]:
@@ -168,10 +180,11 @@ def _power(of: Arithmetic[N], expression: Power) -> Work[N]:
         try:
             return of.power(number, exponent(bindings)) if times is None else of.whole_power(number, times)
         except ZeroDivisionError:
-            sentence = "The expression raises zero to a negative power."
+            why, sentence = Why.BY_ZERO, "The expression raises zero to a negative power."
         except ValueError:
+            why = Why.NOT_REAL
             sentence = "The expression raises a negative number to a power that is not whole."
-        raise NoAnswer(sentence, expression.place)
+        raise NoAnswer(why, sentence, expression.place)
 
     return power
 
@@ -207,7 +220,7 @@ def _call(of: Arithmetic[N], expression: Call) -> Work[N]:
         try:
             return of_one(number)
         except (ValueError, ZeroDivisionError):
-            raise NoAnswer(_NOT_REAL[function], expression.place) from None
+            raise NoAnswer(Why.NOT_REAL, _NOT_REAL[function], expression.place) from None
 
     return call
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, TypeAlias, TypeVar, assert_never
 
-from paramc.model.answers import NoAnswer, made_ready
+from paramc.model.answers import NoAnswer, Why, made_ready
 from paramc.model.expression import VALUE, Expression
 from paramc.numbers.arithmetic import REALS, Arithmetic
 from paramc.numbers.formats import Format
@@ -182,7 +182,7 @@ def _decaying(of: Arithmetic[N], step: Fraction) -> Callable[[N], N]:
         try:
             share = of.divide(steps, time)
         except ZeroDivisionError:
-            raise NoAnswer("A decay in no time has no factor.") from None
+            raise NoAnswer(Why.BY_ZERO, "A decay in no time has no factor.") from None
         return of.power(ten, share)
 
     return decaying

@@ -58,6 +58,7 @@ class Param:
     """A value of the player. default: a code. kept_once: in setup, else with every preset.
 
     flat: the share of a knob's travel about noon that gives noon's value, 0 where none does.
+    prefers_speed: its tables take the fewest cycles, not the fewest bytes.
     """
 
     name: str
@@ -71,6 +72,7 @@ class Param:
     notes: tuple[Note, ...] = ()
     flat: Fraction = NO_FLAT
     history: History = NO_HISTORY
+    prefers_speed: bool = False
     place: Span | None = field(default=None, compare=False, repr=False)
 
     @property
@@ -107,6 +109,7 @@ class Selector:
     notes: tuple[Note, ...] = ()
     history: History = NO_HISTORY
     places: tuple[int, ...] = ()
+    prefers_speed: bool = False
     place: Span | None = field(default=None, compare=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -134,6 +137,7 @@ class Flag:
     engine: Engine | None = None
     notes: tuple[Note, ...] = ()
     history: History = NO_HISTORY
+    prefers_speed: bool = False
     place: Span | None = field(default=None, compare=False, repr=False)
 
     @property
@@ -163,6 +167,7 @@ class Trim:
     engine: Engine | None = None
     notes: tuple[Note, ...] = ()
     history: History = NO_HISTORY
+    prefers_speed: bool = False
     place: Span | None = field(default=None, compare=False, repr=False)
 
     @property
@@ -193,6 +198,11 @@ def is_in_use(item: Item, code: int) -> bool:
 def is_off(item: Item, code: int) -> bool:
     """Whether a code of an item means off at the stop."""
     return isinstance(item, Param | Trim) and item.scale.off_at_stop and code == 0
+
+
+def flat_of(item: Scaled) -> Fraction:
+    """The share of a knob's travel about noon that gives noon's value; a trim has none."""
+    return item.flat if isinstance(item, Param) else NO_FLAT
 
 
 def value_of(item: Item, code: int) -> Real:

@@ -7,7 +7,9 @@ from enum import Enum
 from fractions import Fraction
 from typing import TypeAlias
 
-from paramc.model.scale import Law, Straight
+from paramc.model.laws import HALF, Law, Straight, value_at
+from paramc.numbers.arithmetic import REALS
+from paramc.numbers.real import Real, add, floor, multiply
 from paramc.text.source import Span
 
 CLOCK_DEGREES = Fraction(300)
@@ -20,6 +22,7 @@ class Knob:
 
     ends: the ADC counts fully anticlockwise and fully clockwise (falling: wired the other way
     round). measured: each unit has its own, in bench. noise: counts, peak. turn: degrees.
+    law: of the part itself, from 0 to 1, so never Geometric.
     """
 
     name: str
@@ -39,8 +42,23 @@ class Knob:
 
     @property
     def noon(self) -> int:
-        """The scaled reading that counts as noon: half of the full scale, rounded up."""
-        return 1 << (self.adc_bits - 1)
+        """The scaled reading that counts as noon, 2^(adc_bits - 1) of a linear part."""
+        return self.reading_at(HALF)
+
+    def reading_at(self, travel: Fraction) -> int:
+        """The scaled reading nearest to what the part gives at a share of travel, the upper of two."""
+        return floor(add(multiply(self.share_at(travel), Fraction(self.top)), HALF))
+
+    def reading_of(self, count: int) -> int:
+        """The scaled reading of an ADC count: nearest to its share of the way between the ends, the upper of
+        two, and held between 0 and top."""
+        first, last = self.ends
+        share = Fraction(count - first, last - first)
+        return min(max(floor(share * self.top + HALF), 0), self.top)
+
+    def share_at(self, travel: Fraction) -> Real:
+        """The share of its value end to end that the part gives at a share of travel."""
+        return value_at(REALS, self.law, Fraction(0), Fraction(1))(travel)
 
 
 class SwitchKind(Enum):
@@ -92,4 +110,4 @@ def travel_of_clock(minutes: int, turn: Fraction = CLOCK_DEGREES) -> Fraction:
 
     Outside 0 to 1 where a knob of that turn cannot point there.
     """
-    return Fraction(1, 2) + Fraction(minutes, 2) / turn
+    return HALF + Fraction(minutes, 2) / turn

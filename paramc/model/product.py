@@ -203,6 +203,12 @@ class Product:
         """Where controls set an item, in reading order."""
         return tuple((mode, sets) for mode in self.modes for sets in mode.sets if sets.item == item)
 
+    def knobs_that_set(self, item: str) -> tuple[Knob, ...]:
+        """The knobs that set an item in some mode, each once, in the order of the modes."""
+        knobs = {knob.name: knob for knob in self.knobs}
+        names = dict.fromkeys(sets.control for _, sets in self.setters(item))
+        return tuple(knobs[name] for name in names if name in knobs)
+
     def is_hidden(self, item: str) -> bool:
         """Whether no open mode that is not hidden sets an item."""
         return not any(mode.open and not mode.hidden for mode, _ in self.setters(item))

@@ -6,7 +6,9 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import Final, TypeVar
 
+from paramc.model.items import Scaled, flat_of
 from paramc.model.laws import Law, Straight, past_flat, undone
+from paramc.model.panel import Knob
 from paramc.model.scale import Scale, code_number
 from paramc.numbers import doubles
 from paramc.numbers.arithmetic import NEARS, REALS, Arithmetic
@@ -37,6 +39,14 @@ def codes_of_readings(
         code = doubles.settled(near(doubles.ratio(n, top)), round)
         codes.append(nearest(exact(Fraction(n, top))) if code is None else code)
     return tuple(codes)
+
+
+def codes_of_counts(item: Scaled, knob: Knob) -> tuple[int, ...]:
+    """The item's code at each ADC count of the knob, from its anticlockwise end to its clockwise one."""
+    codes = codes_of_readings(item.scale, knob.top, knob.law, flat_of(item))
+    first, last = knob.ends
+    step = 1 if last > first else -1
+    return tuple(codes[knob.reading_of(count)] for count in range(first, last + step, step))
 
 
 def _code_number(of: Arithmetic[N], scale: Scale, pot: Law, flat: Fraction) -> Callable[[N], N]:

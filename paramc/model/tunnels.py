@@ -6,16 +6,28 @@ cannot tell, and only there, the number is worked out exactly. So the answers ar
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import cmp_to_key
 from math import ceil, floor, inf, lcm
+from typing import Final, TypeVar
 
-from paramc.model.answers import NoAnswer
-from paramc.model.engine import proportion
+from paramc.model.answers import NoAnswer, Why
+from paramc.model.engine import Engine, proportion
 from paramc.model.items import Item, Param, Trim, engine_numbers, is_tolerant
 from paramc.model.scale import Stepped
 from paramc.numbers import doubles, real
-from paramc.numbers.arithmetic import NEARS, REALS
+from paramc.numbers.arithmetic import NEARS, REALS, Arithmetic
+from paramc.numbers.irrational import Irrational
+from paramc.numbers.real import multiply
+
+N = TypeVar("N")
+
+MOST_UNSETTLED: Final = 1000
+"""Codes of one item whose numbers doubles may know nothing of: as many are worked out digit by digit."""
+
+_LOSES_DIGITS: Final = "The expression goes through numbers so large that nothing of its answer is left."
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +48,9 @@ def engine_tunnel(item: Item) -> EngineTunnel:
 
 def first_without_answer(item: Item) -> tuple[int, NoAnswer] | None:
     """The first code for whose value the conversion of the item's engine has no answer, and why; None
-    where every code has one."""
+    where every code has one. An expression that loses its digits at more than MOST_UNSETTLED codes counts
+    as one that has none, so that the work is bounded."""
+    unsettled = 0
     try:
         near_numbers, exact_numbers = engine_numbers(NEARS, item), engine_numbers(REALS, item)
     except NoAnswer as nested_too_deep:
@@ -45,10 +59,51 @@ def first_without_answer(item: Item) -> tuple[int, NoAnswer] | None:
         # What a double knows, is there.
         if not near_numbers(code)[2][1] < inf:
             try:
-                exact_numbers(code)
+                unsettled += isinstance(exact_numbers(code)[2], Irrational)
             except NoAnswer as why:
                 return code, why
+            if unsettled > MOST_UNSETTLED:
+                return code, NoAnswer(Why.TOO_LARGE, _LOSES_DIGITS)
     return None
+
+
+def first_outside(item: Item, codes: Iterable[int]) -> int | None:
+    """The first of these codes whose correctly rounded integer the format does not hold; None where all
+    fit. Every code must have an answer. Numbers far outside are never worked out."""
+    form, near_number, exact_number = _engine(item).format, _numbers(NEARS, item), _numbers(REALS, item)
+    for code in codes:
+        value, error = near_number(code)
+        if form.minimum <= value - error and value + error <= form.maximum:
+            continue
+        surely = value - error > form.maximum + 1 or value + error < form.minimum - 1
+        if surely or not form.holds_rounded(multiply(exact_number(code), Fraction(1, form.scale))):
+            return code
+    return None
+
+
+def extremes(item: Item, codes: Sequence[int]) -> tuple[real.Real, real.Real]:
+    """The lowest and the highest engine number of these codes, one or more, before it is rounded. Every
+    code must have an answer."""
+    near_number, exact_number = _numbers(NEARS, item), _numbers(REALS, item)
+    spans = [(code, *near_number(code)) for code in codes]
+    known = [(value, error) for _, value, error in spans if error < inf]
+    least = min((value + error for value, error in known), default=inf)
+    greatest = max((value - error for value, error in known), default=-inf)
+    # What is not known is compared with nothing, and so is among both.
+    low = (exact_number(code) for code, value, error in spans if not value - error > least)
+    high = (exact_number(code) for code, value, error in spans if not value + error < greatest)
+    return min(low, key=cmp_to_key(real.compare)), max(high, key=cmp_to_key(real.compare))
+
+
+def _engine(item: Item) -> Engine:
+    assert item.engine is not None
+    return item.engine
+
+
+def _numbers(of: Arithmetic[N], item: Item) -> Callable[[int], N]:
+    """The number of each code alone."""
+    numbers = engine_numbers(of, replace(item, engine=replace(_engine(item), tolerance=None)))
+    return lambda code: numbers(code)[2]
 
 
 def _one_by_one(item: Item) -> EngineTunnel:
@@ -74,8 +129,7 @@ def _in_equal_steps(item: Item) -> EngineTunnel | None:
 
     There the ends of a tolerance often are whole numbers, of which doubles can never be sure.
     """
-    engine = item.engine
-    assert engine is not None
+    engine = _engine(item)
     if not isinstance(item, Param | Trim) or not isinstance(item.scale.grid, Stepped):
         return None
     scale, factor, tolerance = item.scale, proportion(engine, item.scale.unit), engine.tolerance

@@ -18,7 +18,7 @@ from paramc.model.readings import code_of_reading
 from paramc.model.scale import Scale
 from paramc.numbers.real import multiply, nearest, subtract
 from paramc.numbers.units import Unit
-from paramc.tables.table import evaluate
+from paramc.tables.forms import value_at
 
 FORMAT: Final = 1
 """The number of the form of this data."""
@@ -128,7 +128,7 @@ def zones_of(layout: Layout, item: Selector | Flag) -> tuple[Zone, ...]:
 
 def engine_value(layout: Layout, item: Item, code: int) -> int | None:
     """What the firmware computes for a code; None of an item without an engine."""
-    return next((evaluate(one.table, code) for one in layout.engines if one.item == item.name), None)
+    return next((value_at(one.table, code) for one in layout.engines if one.item == item.name), None)
 
 
 def set_by(layout: Layout, item: Item) -> str | None:

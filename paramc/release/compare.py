@@ -18,7 +18,7 @@ from paramc.release.clocks import clock
 from paramc.release.facts import Change, item_changes, product_changes
 from paramc.release.pairs import Pair, pairs
 from paramc.release.passages import Passage, passages
-from paramc.tables.table import flash_bytes
+from paramc.tables.forms import data_bytes
 
 FORMAT: Final = 1
 """The number of the form of this data."""
@@ -260,4 +260,4 @@ def _costs(old: Layout, new: Layout) -> Iterator[Count]:
 
 def _flash(layout: Layout) -> int:
     tables = [*(one.table for one in layout.engines), *(one.table for one in layout.knobs)]
-    return sum(flash_bytes(table) for table in tables)
+    return sum(data_bytes(table) for table in tables)

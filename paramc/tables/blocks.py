@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
-from paramc.tables.datum import Datum, check_stored
-from paramc.tables.knots import Corridor, Part, Span, between, settle
+from paramc.tables.datum import Datum, check_size, check_stored
+from paramc.tables.knots import Corridor, Part, Span, between, check_rises, settle
 from paramc.tables.survey import NO_LIMIT, Ground, Survey
 
 MOST_PARTS = 255
@@ -22,11 +22,13 @@ class Blocks:
     """Block b is the codes from b * 2^size on, cut into starts[b + 1] - starts[b] equal parts; knot i is
     the height at the beginning of part i, and a height in between is read as `between` tells.
 
-    In C, in 16 bits, with k << (8 - size) for k where size is below 8, and for a size of 8 from then on:
-        b = k >> size;   place = (k & (2^size - 1)) * (uint8_t)(starts[b + 1] - starts[b]) >> (size - 8);
+    In C, in 16 bits, with in the way into block b in 65536ths, which is k << (16 - size) without what does
+    not fit 16 bits:
+        b = k >> size;   place = in * (uint8_t)(starts[b + 1] - starts[b]) >> 8;
         i = starts[b] + (place >> 8), and the fraction is the lower byte of place.
-    So one product gives both the part and the way in it: on AVR of two bytes, unless size is above 8.
-    There is a knot past the last code. ValueError where a stored field or a product does not fit.
+    So one product gives both the part and the way in it: on AVR of two bytes, and where size is above 8 of
+    two more, the lower byte of in with the parts. There is a knot past the last code. ValueError where a
+    stored field does not fit, or heights fall.
     """
 
     entries: int
@@ -36,15 +38,16 @@ class Blocks:
     knots: tuple[int, ...]
 
     def __post_init__(self) -> None:
+        check_size(self.entries, self.size)
         check_stored("A start of", self.starts, 8)
         check_stored("A knot of", self.knots, self.datum.width)
         parts = [after - before for before, after in pairwise(self.starts)]
-        check_stored("A place of", [part * ((1 << self.size) - 1) for part in parts], 16)
         last = self.entries - 1
-        if min(parts) < 1 or len(parts) != (last >> self.size) + 1:
+        if not parts or self.starts[0] != 0 or min(parts) < 1 or len(parts) != (last >> self.size) + 1:
             raise ValueError(f"{self.entries} codes and blocks of {parts} parts do not go together")
         if len(self.knots) != self._place(last)[0] + 2:
             raise ValueError(f"blocks of {parts} parts and {len(self.knots)} knots do not go together")
+        check_rises(self.datum.width, self.knots, self._place(last)[1])
 
     def value(self, k: int) -> int:
         """What the C computes for code k, 0 .. entries - 1."""
@@ -124,8 +127,7 @@ def _cut(
     it, nothing before it matters.
     """
     doubtful: int | None = None
-    most_places = ((1 << 16) - 1) // max(1, (1 << size) - 1)
-    for count in range(least, min(most, 1 << size, most_places) + 1):
+    for count in range(least, min(most, 1 << size) + 1):
         if doubtful is not None:
             suspect = _part(first, stop, size, count, (doubtful - first) * count >> size)
             if corridor.through(suspect, _ANYWHERE) is None:

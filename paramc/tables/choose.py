@@ -32,6 +32,8 @@ from paramc.tables.tunnel import Tunnel
 # These need no shared evaluator.
 _ALONE: Final = (Form.LINEAR, Form.FULL, Form.OFFSETS)
 _SHARING: Final = (Form.GRID, Form.BLOCKS, Form.WIDE_BLOCKS, Form.SEGMENTS, Form.KNOTS)
+# Tried first, since what it costs cuts the search in slower forms short.
+_LIKELY: Final = (Form.GRID, Form.BLOCKS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,23 +70,30 @@ class Choice:
 
 
 class Fits:
-    """The forms of one tunnel, each fitted when it is first asked for."""
+    """The forms of one tunnel, each fitted when it is first asked for.
+
+    Within what bounds it was looked for changes nothing in the table that is found.
+    """
 
     def __init__(self, tunnel: Tunnel, best: tuple[int, ...] | None) -> None:
         assert best is None or tunnel.holds(best)
         self.survey = survey(tunnel)
         self._best = best or self.survey.tunnel.middle()
         self._made: dict[Form, AnyTable | None] = {}
+        self._none_up_to: dict[Form, int] = {}
 
-    def table(self, form: Form) -> AnyTable | None:
-        """The best table of a form; None where there is none."""
+    def table(self, form: Form, most: int = NO_LIMIT) -> AnyTable | None:
+        """The table of a form with the fewest bytes of data, at most `most`; None where there is none."""
         if form not in self._made:
-            self._made[form] = self._fit(form)
-        return self._made[form]
-
-    def known(self, form: Form) -> bool:
-        """Whether the form has been asked for."""
-        return form in self._made
+            if most <= self._none_up_to.get(form, -1):
+                return None
+            table = self._fit(form, most)
+            if table is None and most < NO_LIMIT:
+                self._none_up_to[form] = most
+                return None
+            self._made[form] = table
+        made = self._made[form]
+        return made if made is not None and data_bytes(made) <= most else None
 
     def least_data(self, form: Form) -> int | None:
         """The bytes of data that a form needs at least; None where it cannot be."""
@@ -100,7 +109,7 @@ class Fits:
                 leasts = (_least_data(form, codes, ground) for ground in self.survey.grounds)
                 return min((least for least in leasts if least is not None), default=None)
 
-    def _fit(self, form: Form) -> AnyTable | None:
+    def _fit(self, form: Form, most: int) -> AnyTable | None:
         match form:
             case Form.LINEAR:
                 return fit_linear(self.survey.tunnel, self.survey.certificate)
@@ -109,15 +118,15 @@ class Fits:
             case Form.OFFSETS:
                 return fit_offsets(self._best)
             case Form.GRID:
-                return fit_even_grid(self.survey)
+                return fit_even_grid(self.survey, most=most)
             case Form.BLOCKS:
-                return fit_blocks(self.survey, wide=False)
+                return fit_blocks(self.survey, wide=False, most=most)
             case Form.WIDE_BLOCKS:
-                return fit_blocks(self.survey, wide=True)
+                return fit_blocks(self.survey, wide=True, most=most)
             case Form.SEGMENTS:
-                return fit_segments(self.survey)
+                return fit_segments(self.survey, most=most)
             case Form.KNOTS:
-                return fit_free_knots(self.survey)
+                return fit_free_knots(self.survey, most=most)
             case other:
                 assert_never(other)
 
@@ -183,13 +192,16 @@ def choose_together(
         for forms in _subsets()
     ]
     fewest, best = NO_LIMIT, dict[int, AnyTable]()
-    for evaluators, leasts, forms in sorted(sets, key=lambda one: one[0] + sum(one[1])):
+    for evaluators, leasts, forms in sorted(sets, key=lambda one: (one[2] != _LIKELY, one[0] + sum(one[1]))):
         bound, taken = evaluators + sum(leasts), dict[int, AnyTable]()
         for at, least in zip(slow, leasts, strict=True):
             if bound >= fewest:
                 break
-            taken[at] = offers[at].smallest(forms)
-            bound += _alone(taken[at], family) - least
+            table = offers[at].smallest(forms, fewest - bound + least)
+            if table is None:
+                break
+            taken[at] = table
+            bound += _alone(table, family) - least
         else:
             total = _flash(taken.values(), family, paid)
             if total < fewest:
@@ -222,11 +234,14 @@ def _flash(tables: Iterable[AnyTable], family: Family, paid: frozenset[Routine])
 
 
 class _Offer:
-    """What the forms of one tunnel cost on one family."""
+    """What the forms of one tunnel cost on one family, as far as this choice has asked."""
 
     def __init__(self, fits: Fits, family: Family) -> None:
         self._fits, self._family = fits, family
-        self._linear = fits.table(Form.LINEAR)
+        # Kept here and not read from the fits, so that a report never tells what earlier choices have asked.
+        self._costs: dict[Form, Cost | None] = {}
+        self._none_up_to: dict[Form, int] = {}
+        self._linear = self._table(Form.LINEAR, NO_LIMIT)
 
     def least(self, forms: Iterable[Form]) -> int:
         """The least bytes, data and call, of a table that is alone or of one of these forms."""
@@ -236,18 +251,21 @@ class _Offer:
             cost.data + cost.call for form in (*_ALONE, *forms) if (cost := self._bound(form)) is not None
         )
 
-    def smallest(self, forms: Iterable[Form]) -> AnyTable:
-        """The table of fewest bytes, data and call, that is alone or of one of these forms.
+    def smallest(self, forms: Iterable[Form], below: int) -> AnyTable | None:
+        """The table of fewest bytes, data and call, that is alone or of one of these forms; None where it
+        would not be below so many.
 
         A linear rule wins at once: all that another form could save is a few bytes of its call.
         """
         if self._linear is not None:
             return self._linear
-        return self._best((*_ALONE, *forms), lambda cost: (cost.data + cost.call, cost.cycles))
+        return self._best((*_ALONE, *forms), lambda cost: (cost.data + cost.call, cost.cycles), below)
 
     def fastest(self) -> AnyTable:
         """The table of fewest cycles, and of fewest bytes among those."""
-        return self._best(tuple(Form), lambda cost: (cost.cycles, cost.data + cost.call))
+        table = self._best(tuple(Form), lambda cost: (cost.cycles, cost.data + cost.call), NO_LIMIT)
+        assert table is not None
+        return table
 
     def choice(self, table: AnyTable) -> Choice:
         """A table that was chosen, beside what the other forms cost."""
@@ -255,7 +273,7 @@ class _Offer:
         for form in Form:
             cost = self._bound(form)
             if cost is not None:
-                known = self._fits.known(form)
+                known = form in self._costs
                 shared = (
                     routine_bytes(self._family, cost.routines)
                     if known
@@ -264,29 +282,49 @@ class _Offer:
                 costs.append(FormCost(form, cost.data + cost.call + shared, cost.cycles, not known))
         return Choice(table, self._fits.survey.certificate, tuple(costs))
 
-    def _best(self, forms: Iterable[Form], rank: Callable[[Cost], tuple[int, int]]) -> AnyTable:
+    def _best(
+        self, forms: Iterable[Form], rank: Callable[[Cost], tuple[int, int]], below: int
+    ) -> AnyTable | None:
+        """The best by a rank of which data and call are a part, both together below so many bytes."""
         best: tuple[tuple[int, int], AnyTable] | None = None
-        bounds = [(rank(bound), form) for form in forms if (bound := self._bound(form)) is not None]
-        # By their lower bounds, so that forms which cannot win any more are never fitted.
-        for least, form in sorted(bounds, key=lambda one: one[0]):
+        bounds = [
+            (rank(bound), bound.call, form) for form in forms if (bound := self._bound(form)) is not None
+        ]
+        largest = LARGEST_TABLE[self._family]
+        # What is known first, then by lower bounds, so that forms which cannot win any more are never fitted.
+        for least, call, form in sorted(bounds, key=lambda one: (one[2] not in self._costs, one[0])):
             if best is not None and least >= best[0]:
-                break
-            table = self._fits.table(form)
-            if table is None or data_bytes(table) > LARGEST_TABLE[self._family]:
                 continue
-            ranked = rank(cost_of(table, self._family))
-            if best is None or ranked < best[0]:
-                best = ranked, table
+            most = below - 1 - call
+            table = self._table(form, most if most < largest else NO_LIMIT)
+            if table is None or data_bytes(table) > largest:
+                continue
+            cost = cost_of(table, self._family)
+            if best is None or rank(cost) < best[0]:
+                best = rank(cost), table
+                if rank(cost)[0] == cost.data + cost.call:
+                    # What is no smaller may still be faster.
+                    below = min(below, rank(cost)[0] + 1)
         if best is not None:
             return best[1]
-        table = self._fits.table(Form.FULL)
-        assert table is not None
+        return self._table(Form.FULL, NO_LIMIT) if below > largest else None
+
+    def _table(self, form: Form, most: int) -> AnyTable | None:
+        """The table of a form of at most so many bytes of data, and what is known of it from now on."""
+        table = self._fits.table(form, most)
+        if table is not None:
+            self._costs[form] = cost_of(table, self._family)
+        elif most >= NO_LIMIT:
+            self._costs[form] = None
+        elif form not in self._costs:
+            self._none_up_to[form] = max(most, self._none_up_to.get(form, -1))
         return table
 
     def _bound(self, form: Form) -> Cost | None:
         """What a form costs, or at least costs as long as it is not fitted; None where there is none."""
-        if self._fits.known(form):
-            table = self._fits.table(form)
-            return None if table is None else cost_of(table, self._family)
+        if form in self._costs:
+            return self._costs[form]
         data = self._fits.least_data(form)
-        return None if data is None else Cost(data, *least_call(form, self._family))
+        if data is None:
+            return None
+        return Cost(max(data, self._none_up_to.get(form, -1) + 1), *least_call(form, self._family))

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from paramc.tables.tunnel import Tunnel
+from paramc.tables.tunnel import MOST, MOST_CODES, Tunnel
+
+WORDS = (8, 16, 32)
 
 
 def check_stored(what: str, values: Iterable[int], width: int) -> None:
@@ -15,6 +17,12 @@ def check_stored(what: str, values: Iterable[int], width: int) -> None:
             raise ValueError(f"{what} {value} does not fit {width} bits without a sign")
 
 
+def check_size(entries: int, shift: int) -> None:
+    """ValueError for a number of codes, or a power of two that divides them, which no table has."""
+    if not 1 <= entries <= MOST_CODES or not 0 <= shift <= MOST_CODES.bit_length():
+        raise ValueError(f"{entries} codes and a shift of {shift} are in no table")
+
+
 @dataclass(frozen=True, slots=True)
 class Datum:
     """Where a rule's heights, unsigned integers below 2^width, are counted from, and how.
@@ -22,12 +30,17 @@ class Datum:
     The value of a height h is base + (h >> shift), base + (h << -shift) where shift is below zero;
     taken away from base where falling. So one evaluator of rising heights serves falling and signed
     curves, and a narrow curve gets binary places that its stored points and slopes round to.
+    width: 8, 16 or 32. ValueError where a field is nothing that C could compute with.
     """
 
     base: int
     falling: bool
     width: int
     shift: int
+
+    def __post_init__(self) -> None:
+        if self.width not in WORDS or not -max(WORDS) < self.shift < self.width or abs(self.base) > MOST:
+            raise ValueError(f"{self} is no datum")
 
     def value(self, height: int) -> int:
         """What the C makes of a height."""

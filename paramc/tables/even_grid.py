@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from paramc.tables.datum import Datum, check_stored
-from paramc.tables.knots import Corridor, Part, between, settle
+from paramc.tables.datum import Datum, check_size, check_stored
+from paramc.tables.knots import Corridor, Part, between, check_rises, settle
 from paramc.tables.survey import NO_LIMIT, Survey
 
 MOST_PARTS = 256
@@ -19,7 +19,7 @@ class EvenGrid:
 
     In C, in 16 bits: place = k << (8 - spacing), or k >> (spacing - 8) where spacing is above 8; i is the
     upper byte of place and the fraction its lower byte. There is a knot past the last code. ValueError
-    where a stored field or a place does not fit.
+    where a stored field or a place does not fit, or heights fall.
     """
 
     entries: int
@@ -28,16 +28,22 @@ class EvenGrid:
     knots: tuple[int, ...]
 
     def __post_init__(self) -> None:
+        check_size(self.entries, self.spacing)
         parts = ((self.entries - 1) >> self.spacing) + 1
         if parts > MOST_PARTS or len(self.knots) != parts + 1:
             raise ValueError(f"{self.entries} codes and {len(self.knots)} knots do not go together")
         check_stored("A knot of", self.knots, self.datum.width)
+        check_rises(self.datum.width, self.knots, self._place(self.entries - 1)[1])
 
     def value(self, k: int) -> int:
         """What the C computes for code k, 0 .. entries - 1."""
         assert 0 <= k < self.entries
-        at, fraction = k >> self.spacing, (k << 8 >> self.spacing) & 0xFF
+        at, fraction = self._place(k)
         return self.datum.value(between(self.datum.width, self.knots[at], self.knots[at + 1], fraction))
+
+    def _place(self, k: int) -> tuple[int, int]:
+        """The knot before code k, and the fraction of the way from it to the next."""
+        return k >> self.spacing, (k << 8 >> self.spacing) & 0xFF
 
     @property
     def flash_bytes(self) -> int:

@@ -60,6 +60,11 @@ def value_at(table: AnyTable, k: int) -> int:
             assert_never(other)
 
 
+def values_of(table: AnyTable) -> tuple[int, ...]:
+    """What the C computes for every code."""
+    return tuple(value_at(table, k) for k in range(table.entries))
+
+
 def data_bytes(table: AnyTable) -> int:
     """Bytes of constant data."""
     match table:
@@ -67,5 +72,20 @@ def data_bytes(table: AnyTable) -> int:
             return flash_bytes(table)
         case OffsetTable() | EvenGrid() | Blocks() | FreeSegments() | FreeKnots():
             return table.flash_bytes
+        case other:
+            assert_never(other)
+
+
+def stored_in(table: AnyTable) -> tuple[int, str]:
+    """How many of what a table stores, "22 knots"; a linear rule stores nothing."""
+    match table:
+        case LinearRule():
+            return 0, "values"
+        case FullTable() | OffsetTable():
+            return table.entries, "values"
+        case EvenGrid(knots=knots) | Blocks(knots=knots) | FreeKnots(heights=knots):
+            return len(knots), "knots"
+        case FreeSegments(starts=starts):
+            return len(starts), "pieces"
         case other:
             assert_never(other)

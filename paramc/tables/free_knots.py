@@ -36,6 +36,8 @@ class FreeKnots:
     def __post_init__(self) -> None:
         check_stored("A code of", self.codes, 16)
         check_stored("A height of", self.heights, min(self.datum.width, 16))
+        if len(self.codes) < 2 or self.datum.width > 16:
+            raise ValueError("the knots are not two or more of at most 16 bits")
         falls = any(a >= b for a, b in pairwise(self.codes)) or any(a > b for a, b in pairwise(self.heights))
         if self.codes[0] != 0 or len(self.codes) != len(self.heights) or falls:
             raise ValueError("the knots are not in order")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from paramc.tables.table import Table, evaluate
+from paramc.tables.forms import AnyTable, value_at
 
 
 def scaled_reading(adc: int, first: int, last: int, top: int) -> int:
@@ -33,12 +33,12 @@ def settled_code(code_at: Callable[[int], int], adc: int, hysteresis: int, top: 
 
 
 def knob_code(
-    table: Table, adc_bits: int, ends: tuple[int, int], hysteresis: int, adc: int, last_code: int
+    table: AnyTable, adc_bits: int, ends: tuple[int, int], hysteresis: int, adc: int, last_code: int
 ) -> int:
     """The code of an item for an ADC count, as P_knob_X computes it."""
     top = (1 << adc_bits) - 1
 
     def code_at(reading: int) -> int:
-        return evaluate(table, scaled_reading(reading, *ends, top))
+        return value_at(table, scaled_reading(reading, *ends, top))
 
     return settled_code(code_at, adc, hysteresis, top, last_code)

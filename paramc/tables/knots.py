@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import groupby, pairwise
 
 from paramc.tables.stabbing import Point, stab
 from paramc.tables.survey import Ground
@@ -39,6 +39,14 @@ def between(width: int, one: int, next_one: int, fraction: int) -> int:
     high, low = (way >> 8) * fraction, (way & 0xFF) * fraction + _HALF
     assert 0 <= fraction < FRACTIONS and high <= word and low < 1 << 16
     return (one + high + (low >> 8)) & word
+
+
+def check_rises(width: int, knots: Sequence[int], fraction: int) -> None:
+    """ValueError where heights between these knots fall. fraction: of the last code, between the last two:
+    if that one has not fallen, none before it has, not even by running over the word."""
+    last = between(width, knots[-2], knots[-1], fraction)
+    if any(a > b for a, b in pairwise((*knots[:-1], last))):
+        raise ValueError("its heights fall")
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from paramc.tables.datum import check_size, check_stored
 from paramc.tables.table import FullTable, stored_bits
 
 _BYTE = 1 << 8
@@ -12,11 +13,18 @@ _BYTE = 1 << 8
 
 @dataclass(frozen=True, slots=True)
 class OffsetTable:
-    """bases[k >> spacing] + offsets[k], an offset being one byte without a sign."""
+    """bases[k >> spacing] + offsets[k], an offset being one byte without a sign. ValueError where they do not
+    go together."""
 
     bases: tuple[int, ...]
     offsets: tuple[int, ...]
     spacing: int
+
+    def __post_init__(self) -> None:
+        check_size(len(self.offsets), self.spacing)
+        check_stored("An offset of", self.offsets, 8)
+        if len(self.bases) != ((self.entries - 1) >> self.spacing) + 1:
+            raise ValueError(f"{self.entries} offsets and {len(self.bases)} bases do not go together")
 
     @property
     def entries(self) -> int:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import count, pairwise
 from operator import sub
 
-from paramc.tables.datum import Datum, check_stored
+from paramc.tables.datum import WORDS, Datum, check_size, check_stored
 from paramc.tables.stabbing import stab
 from paramc.tables.survey import NO_LIMIT, Ground, Survey
 
@@ -24,7 +24,7 @@ class FreeSegments:
     In C, i the last with starts[i] <= k, the product in 32 bits, or in 16 where `product_width` says so:
         bases[i] + ((slopes[i] * (k - starts[i]) + half) >> shift),   half = 2^shift / 2, rounded down
     A start is one byte for at most 256 codes, else two. ValueError where a stored field, a product or a
-    height does not fit.
+    height does not fit, or heights fall.
     """
 
     entries: int
@@ -36,15 +36,20 @@ class FreeSegments:
     shift: int
 
     def __post_init__(self) -> None:
+        check_size(self.entries, 0)
+        if not len(self.starts) == len(self.bases) == len(self.slopes) > 0 or self.slope_width not in WORDS:
+            raise ValueError("its pieces are not whole")
         if self.starts[0] != 0 or any(a >= b for a, b in pairwise((*self.starts, self.entries))):
             raise ValueError(f"{self.entries} codes do not begin at {self.starts}")
-        check_stored("A start of", self.starts, _start_width(self.entries))
+        check_stored("A start of", self.starts, start_width(self.entries))
         check_stored("A base of", self.bases, self.datum.width)
         check_stored("A slope of", self.slopes, self.slope_width)
         check_stored("A shift of", [self.shift], 5)
         check_stored("A product of", self._products(), 32)
-        ends = (base + (way >> self.shift) for base, way in zip(self.bases, self._products(), strict=True))
+        ends = [base + (way >> self.shift) for base, way in zip(self.bases, self._products(), strict=True)]
         check_stored("A height of", ends, self.datum.width)
+        if any(end > base for end, base in zip(ends, self.bases[1:], strict=False)):
+            raise ValueError("its heights fall")
 
     def value(self, k: int) -> int:
         """What the C computes for code k, 0 .. entries - 1."""
@@ -109,12 +114,13 @@ def fit_segments(survey: Survey, most: int = NO_LIMIT) -> FreeSegments | None:
     return best
 
 
-def _start_width(entries: int) -> int:
+def start_width(entries: int) -> int:
+    """Bits of a code at which a piece begins."""
     return 8 if entries <= 256 else 16
 
 
 def _piece_bytes(entries: int, width: int, slope_width: int) -> int:
-    return (_start_width(entries) + width + slope_width) // 8
+    return (start_width(entries) + width + slope_width) // 8
 
 
 def _steepest(ground: Ground) -> int:

@@ -1,7 +1,7 @@
 """A program that prints everything the emitted C says, and the same worked out without it.
 
-What is stored comes from the independent reader, what is computed from the models of tables. Only numbers are
-printed: the chips that the program runs on have little room for words.
+What is stored and what is computed come from the independent reader, which knows the layout file alone. Only
+numbers are printed: the chips that the program runs on have little room for words.
 """
 
 from __future__ import annotations
@@ -13,9 +13,8 @@ from typing import Any
 
 from paramc.layout.layout import Layout
 from paramc.tables.knob import scaled_reading
-from paramc.tables.table import evaluate
 from tests.target.emitted import Emitted
-from tests.target.independent import Reader, text_bytes
+from tests.target.independent import Reader, table_entries, table_value, text_bytes
 
 ANSWERS = ("sound", "older", "newer", "blank", "damaged", "trial", "foreign", "missing")
 STARTS = ("muted", "bypassed", "engaged")
@@ -26,16 +25,17 @@ NO_CODE = 0xFFFF
 
 Line = list[int]
 
-OPENING = """
-#include "%(name)s.h"
-#include "board.h"
-
-static @_answer reading(uint16_t address, uint8_t *to, uint8_t length, void *context)
+READING = """static @_answer reading(uint16_t address, uint8_t *to, uint8_t length, void *context)
 {
     board_eeprom_read((uint32_t)*(uint16_t *)context * %(size)du + address, to, length);
     return @@_OK;
 }
+"""
+OPENING = """
+#include "%(name)s.h"
+#include "board.h"
 
+""" + READING + """
 static void out(uint32_t value)
 {
     board_print_u32(value);
@@ -59,24 +59,19 @@ static uint32_t mixed(uint32_t hash, uint32_t value)
 def dump_program(emitted: Emitted, memories: int, tables: bool = True) -> Path:
     """The program for so many memories, one behind the other; without tables it prints of these alone."""
     size = emitted.layout.product.chip.size
-    text = OPENING % {"name": emitted.name, "size": size}
-    text += "\n".join(["static void memory(uint16_t image)", "{", *_memory(emitted), "}", ""])
+    text = (OPENING if memories else OPENING.replace(READING, "")) % {"name": emitted.name, "size": size}
+    if memories:
+        text += "\n".join(["static void memory(uint16_t image)", "{", *_memory(emitted), "}", ""])
     if tables:
         text += "\n".join(["static void panel(void)", "{", *_panel(emitted), "}", ""])
         if emitted.layout.engines or emitted.layout.knobs:
             text += TABLES_OPENING
         text += "\n".join(["static void tables(void)", "{", *_tables(emitted), "}", ""])
     calls = "    panel();\n    tables();\n" if tables else ""
-    text += f"""
-int main(void)
-{{
-    uint16_t image;
-    for (image = 0u; image < {memories}u; image++) {{
-        memory(image);
-    }}
-{calls}    return 0;
-}}
-"""
+    if memories:
+        each = f"for (image = 0u; image < {memories}u; image++) {{ memory(image); }}"
+        calls = f"    uint16_t image;\n    {each}\n{calls}"
+    text += f"\nint main(void)\n{{\n{calls}    return 0;\n}}\n"
     return emitted.write("dump.c", text)
 
 
@@ -341,20 +336,21 @@ def _tables(emitted: Emitted) -> Iterator[str]:
 
 def _table_lines(emitted: Emitted) -> Iterator[Line]:
     layout = emitted.layout
-    for engine in layout.engines:
-        values = [evaluate(engine.table, code) % 2**32 for code in range(engine.table.entries)]
-        standard = values[layout.product.item(engine.item).default]
+    for engine in emitted.file["engines"]:
+        entries = table_entries(engine["table"])
+        values = [table_value(engine["table"], code) % 2**32 for code in range(entries)]
+        standard = values[layout.product.item(engine["item"]).default]
         yield [mixed([*values, standard, standard]), standard]
-    for knob in layout.knobs:
-        top = (1 << knob.adc_bits) - 1
-        default = layout.product.item(knob.item).default
-        codes = [evaluate(knob.table, reading) for reading in range(top + 1)]
-        for low, high in _ends_tried(layout, knob.controls[0]):
+    for knob in emitted.file["knobs"]:
+        top = (1 << knob["adc_bits"]) - 1
+        default = layout.product.item(knob["item"]).default
+        codes = [table_value(knob["table"], reading) for reading in range(top + 1)]
+        for low, high in _ends_tried(layout, knob["controls"][0]):
             if low == high:
                 at = [default] * (top + 1)
             else:
                 at = [codes[scaled_reading(adc, low, high, top)] for adc in range(top + 1)]
-            yield [mixed(_turned(at, knob.hysteresis, _stride(knob.adc_bits)))]
+            yield [mixed(_turned(at, knob["hysteresis"], _stride(knob["adc_bits"])))]
 
 
 def _turned(at: list[int], slack: int, stride: int) -> Iterator[int]:

@@ -6,7 +6,7 @@ be wrong in the same way before a test is.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -303,3 +303,66 @@ def write(
         if not sealed or not {0x00, 0xFF} & set(found):
             return bytes(body) + found
     raise AssertionError("no counter seals")
+
+
+# ---- tables
+
+
+def table_value(table: Mapping[str, Any], k: int) -> int:
+    """What a table gives for code or reading k."""
+    kind = table["kind"]
+    if kind == "full table":
+        return int(table["values"][k])
+    if kind == "offset table":
+        return int(table["bases"][k >> table["spacing"]] + table["offsets"][k])
+    if kind == "linear rule":
+        change = (k * table["multiplier"] + table["offset"]) // 2 ** table["shift"]
+        return int(table["base"] - change if table["falling"] else table["base"] + change)
+    datum = table["datum"]
+    height = HEIGHTS[kind](table, k) % 2 ** datum["width"]
+    change = height * 2 ** -datum["shift"] if datum["shift"] < 0 else height // 2 ** datum["shift"]
+    return int(datum["base"] - change if datum["falling"] else datum["base"] + change)
+
+
+def table_entries(table: Mapping[str, Any]) -> int:
+    """How many codes a table answers for."""
+    longest = {"full table": "values", "offset table": "offsets"}.get(table["kind"])
+    if longest is not None:
+        return len(table[longest])
+    return int(table["codes"][-1] + 1 if table["kind"] == "free knots" else table["entries"])
+
+
+def _between(table: Mapping[str, Any], at: int, fraction: int) -> int:
+    """From knot to knot in 256ths, to the nearest, a tie upwards; the way is counted modulo a word."""
+    one, other = table["knots"][at : at + 2]
+    return int(one + ((other - one) % 2 ** table["datum"]["width"] * fraction + 128) // 256)
+
+
+def _even_grid(table: Mapping[str, Any], k: int) -> int:
+    at, rest = divmod(k, 2 ** table["spacing"])
+    return _between(table, at, rest * 256 // 2 ** table["spacing"])
+
+
+def _blocks(table: Mapping[str, Any], k: int) -> int:
+    block, rest = divmod(k, 2 ** table["size"])
+    first, end = table["starts"][block : block + 2]
+    part, rest = divmod(rest * (end - first), 2 ** table["size"])
+    return _between(table, first + part, rest * 256 // 2 ** table["size"])
+
+
+def _free_segments(table: Mapping[str, Any], k: int) -> int:
+    at = max(at for at, start in enumerate(table["starts"]) if start <= k)
+    unit = 2 ** table["shift"]
+    way = table["slopes"][at] * (k - table["starts"][at]) + unit // 2
+    return int(table["bases"][at] + way // unit)
+
+
+def _free_knots(table: Mapping[str, Any], k: int) -> int:
+    at = max(at for at, code in enumerate(table["codes"][:-1]) if code <= k)
+    (start, stop), (one, other) = table["codes"][at : at + 2], table["heights"][at : at + 2]
+    return int(one + ((other - one) * (k - start) + (stop - start) // 2) // (stop - start))
+
+
+HEIGHTS: dict[str, Callable[[Mapping[str, Any], int], int]] = {
+    "even grid": _even_grid, "blocks": _blocks, "free segments": _free_segments, "free knots": _free_knots,
+}  # fmt: skip

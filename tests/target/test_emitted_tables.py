@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
 
-from paramc.emit.expressions import CType, evaluation
-from paramc.emit.templating import TEMPLATES, environment
+from paramc.emit.constants import CType
+from paramc.tables.choose import Fits
 from paramc.tables.fit import fit
-from paramc.tables.table import FullTable, LinearRule, Table, evaluate
+from paramc.tables.forms import Form, data_bytes, form_of, value_at, values_of
+from paramc.tables.table import FullTable, LinearRule
+from paramc.tables.tunnel import Tunnel
 from tests.target.chips import Chip, on_every_chip
+from tests.target.measured import CHIPS
+from tests.target.routines import compared
+from tests.target.tables_in_c import Rule, definitions
 
 TYPES = tuple(CType(signed, bits) for signed in (False, True) for bits in (8, 16, 32))
 MOST = 2**32 - 1
@@ -23,9 +29,9 @@ def ends(result: CType) -> tuple[int, int]:
     return low, low + (1 << result.bits) - 1
 
 
-def extreme_rules() -> list[tuple[Table, CType]]:
+def extreme_rules() -> list[Rule]:
     """Rules at the edges of their types: full ranges both ways, the widest products, shifts, constants."""
-    found: list[tuple[Table, CType]] = []
+    found: list[Rule] = []
     for result in TYPES:
         low, high = ends(result)
         for entries in (2, 3, 5, 17):
@@ -48,9 +54,9 @@ def extreme_rules() -> list[tuple[Table, CType]]:
     return found
 
 
-def random_rules(count: int) -> list[tuple[Table, CType]]:
+def random_rules(count: int) -> list[Rule]:
     chance = random.Random(7)
-    found: list[tuple[Table, CType]] = []
+    found: list[Rule] = []
     while len(found) < count:
         result = chance.choice(TYPES)
         low, high = ends(result)
@@ -65,64 +71,108 @@ def random_rules(count: int) -> list[tuple[Table, CType]]:
     return found
 
 
-def program(rules: list[tuple[Table, CType]]) -> str:
-    port = environment("p").get_template("port.c.j2").render(v=None)
-    lines = ['#include "board.h"', "#include <stdint.h>", port, helper(), MIXED]
-    calls = []
-    for at, (table, result) in enumerate(rules):
-        made = evaluation(table, result, "p", f"p_values_{at}", "")
-        for constants in made.constants:
-            lines.append(f"static const {constants.type} P_FLASH {constants.name}[] = {{")
-            lines += [*constants.lines, "};"]
-        lines.append(f"static {result.name} p_rule_{at}(uint16_t k) {{ return {made.expression}; }}")
-        calls.append(
-            f"    hash = 0u; for (k = 0u; k < {table.entries}u; k++) {{"
-            f" hash = mixed(hash, (uint32_t)p_rule_{at}(k)); }}"
-            " board_print_u32(hash); board_putchar('\\n');"
-        )
-    lines += [
-        "int main(void)",
-        "{",
-        "    uint32_t hash;",
-        "    uint16_t k;",
-        *calls,
-        "    return 0;",
-        "}",
-        "",
+def curve(chance: random.Random, kind: str, codes: int) -> list[float]:
+    """A curve from 0 to 1 that never falls."""
+    bend = chance.uniform(2.0, 40.0)
+    share = [k / max(1, codes - 1) for k in range(codes)]
+    match kind:
+        case "smooth":
+            return [(bend**x - 1) / (bend - 1) for x in share]
+        case "kinked":
+            kink = chance.uniform(0.2, 0.8)
+            return [0.1 * x / kink if x < kink else 0.1 + 0.9 * (x - kink) / (1 - kink) for x in share]
+        case "steps":
+            return [int(x * 5) / 5 for x in share]
+        case _:
+            assert kind == "late"
+            return [0.0 if x < 0.4 else ((x - 0.4) / 0.6) ** 2 for x in share]
+
+
+def fitted_tables(seed: int = 3) -> list[Rule]:
+    """Every form, fitted to curves of every shape, both ways and about zero, in words of every width."""
+    chance = random.Random(seed)
+    found: list[Rule] = []
+    sizes = (2, 10, 129, 256, 257, 400, 1024)
+    for kind in ("smooth", "kinked", "steps", "late"):
+        for result in TYPES:
+            low, high = ends(result)
+            for codes in (*sizes, 4096) if kind == "smooth" and not result.signed else sizes:
+                span = min(chance.choice([1, 60, 255, 4000, 65535, MOST]), high - low)
+                first = chance.choice([low, chance.randint(low, high - span), high - span])
+                values = [first + round(y * span) for y in curve(chance, kind, codes)]
+                if chance.random() < 0.5:
+                    values.reverse()
+                width = chance.choice([0, 1, span // 500, span // 60])
+                bounds = [(max(low, y - width), min(high, y + width)) for y in values]
+                tunnel = Tunnel(tuple(a for a, _ in bounds), tuple(b for _, b in bounds))
+                fits = Fits(tunnel, tuple(values))
+                for form in chance.sample(list(Form), 2):
+                    table = fits.table(form)
+                    # What the smallest chip has flash for.
+                    if table is not None and data_bytes(table) < 150:
+                        found.append((table, result))
+    return found
+
+
+def program(rules: Sequence[Rule]) -> str:
+    calls = [
+        f"    hash = 0u; for (k = 0u; k < {table.entries}u; k++) {{"
+        f" hash = mixed(hash, (uint32_t)p_rule_{at}(k)); }}"
+        " board_print_u32(hash); board_putchar('\\n');"
+        for at, (table, _) in enumerate(rules)
     ]
-    return "\n".join(lines)
+    main = ["int main(void)", "{", "    uint32_t hash;", "    uint16_t k;", *calls, "    return 0;", "}", ""]
+    return "\n".join(['#include "board.h"', definitions(rules), MIXED, *main])
 
 
-def helper() -> str:
-    """p_signed, as the template has it."""
-    text = (TEMPLATES / "tables.c.j2").read_text(encoding="utf-8")
-    start = text.index("/* The number that its 32 bits")
-    return text[start : text.index("{% endif %}", start)]
-
-
-def wanted(rules: list[tuple[Table, CType]]) -> str:
+def wanted(rules: Sequence[Rule]) -> str:
     lines = []
     for table, _ in rules:
         number = 0
         for k in range(table.entries):
-            number = (number ^ evaluate(table, k) % 2**32) * 16777619 % 2**32
+            number = (number ^ value_at(table, k) % 2**32) * 16777619 % 2**32
         lines.append(f"{number}\n")
     return "".join(lines)
 
 
-def test_the_rules_stay_in_their_types() -> None:
-    rules = extreme_rules() + random_rules(60)
-    forms = {(type(table), result.signed, result.bits) for table, result in rules}
-    assert len(forms) == 2 * len(TYPES)
+def all_rules() -> list[Rule]:
+    return extreme_rules() + random_rules(60) + fitted_tables()
+
+
+def test_the_rules_are_of_every_form_and_stay_in_their_types() -> None:
+    rules = all_rules()
+    forms = {(form_of(table), result.signed) for table, result in rules}
+    assert len(forms) == 2 * len(Form)
     for table, result in rules:
         low, high = ends(result)
-        assert all(low <= evaluate(table, k) <= high for k in range(table.entries)), (table, result)
+        assert all(low <= value <= high for value in values_of(table)), (table, result)
 
 
 @pytest.mark.slow
 @on_every_chip
 def test_every_chip_computes_what_the_model_computes(chip: Chip, tmp_path: Path) -> None:
-    rules = extreme_rules() + random_rules(60)
-    source = tmp_path / "tables.c"
-    source.write_text(program(rules), encoding="utf-8")
-    assert chip.run(chip.build([source])).stdout == wanted(rules)
+    rules = all_rules()
+    # As many at once as the smallest chip has flash for.
+    parts = 3 if chip.name == "atmega328p" else 1
+    for part in range(parts):
+        source = tmp_path / "tables.c"
+        source.write_text(program(rules[part::parts]), encoding="utf-8")
+        assert chip.run(chip.build([source])).stdout == wanted(rules[part::parts])
+
+
+def test_a_wrong_knot_is_seen() -> None:
+    tables = [one for one in fitted_tables() if form_of(one[0]) is Form.FULL]
+    table, result = next((table, result) for table, result in tables if isinstance(table, FullTable))
+    other = FullTable((*table.values[:-1], table.values[-1] ^ 1))
+    assert wanted([(table, result)]) != wanted([(other, result)])
+
+
+@pytest.mark.slow
+@pytest.mark.needs("avr-gcc", "arm-gcc")
+@pytest.mark.parametrize("on", CHIPS)
+def test_what_choosing_reckons_with_is_what_compilers_make(on: str) -> None:
+    """Loose, since compilers differ: a third more or less, or the bytes of a few instructions."""
+    found = compared(on)
+    assert len(found) > 40 and sum(measured is not None for _, _, measured in found) >= 15
+    far = [one for one in found if one[2] is not None and abs(one[1] - one[2]) > max(18, one[2] // 3)]
+    assert far == []

@@ -9,7 +9,7 @@ import pytest
 from paramc.driver import outputs
 from paramc.image.factory import preset_codes
 from paramc.layout.layout import Layout
-from paramc.tables.table import evaluate
+from paramc.tables.forms import value_at
 from tests.target.chips import RunFailed, avr, host, run_avr, run_host, size
 from tests.target.emitted import layout_of
 
@@ -30,7 +30,7 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> tuple[Layout, Path]:
 def engine_values(layout: Layout, codes: dict[str, int]) -> dict[str, int]:
     """Engine values by item name; an item without an engine has its code."""
     tables = {engine.item: engine.table for engine in layout.engines}
-    return {name: evaluate(tables[name], code) if name in tables else code for name, code in codes.items()}
+    return {name: value_at(tables[name], code) if name in tables else code for name, code in codes.items()}
 
 
 def wanted(layout: Layout, slot: int) -> dict[str, int]:

@@ -8,9 +8,23 @@ from fractions import Fraction
 import pytest
 
 from paramc.catalogue import RULES
-from paramc.check import c_names, chip, facts, gestures, holds, items, modes, names, panel, scales, waits
+from paramc.check import (
+    c_names,
+    chip,
+    facts,
+    gestures,
+    holds,
+    items,
+    modes,
+    names,
+    panel,
+    scales,
+    tapers,
+    waits,
+)
 from paramc.check.statements import word_of
 from paramc.driver import understand
+from paramc.model import answers
 from paramc.numbers import crc
 from paramc.numbers.units import SPELLINGS
 from paramc.syntax import nodes, parse
@@ -221,6 +235,9 @@ def test_the_bounds_are_those_of_the_checks() -> None:
         "positions of a toggle": panel.POSITIONS["toggle"],
         "positions of a rotary": panel.POSITIONS["rotary"],
         "codes of a param, selector or trim": (2, scales.MOST_CODES),
+        "points of a taper": (2, tapers.MOST_POINTS),
+        "percent of travel that are flat": (0, scales.MOST_FLAT),
+        "how deep an expression is nested": (1, answers.DEEPEST),
         "bits of a coded item": (scales._LEAST_CODED_BITS, scales.MOST_CODED_BITS),
         "seconds of a hold": (gestures.SHORTEST_HOLD, gestures.LONGEST_HOLD),
         "seconds of `while held`": (gestures.SHORTEST_HOLD, gestures.LONGEST_WHILE),

@@ -18,11 +18,13 @@ from paramc.check import (
 )
 from paramc.check.rules import (
     brown_out_unsaid,
+    codes_out_of_reach,
     hold_at_power_up_short,
     inside_unsaid,
     lamp_over_3_hertz,
     noon_one_sided,
     single_copy,
+    steep_knob,
     supply_unsaid,
     trim_without_safe,
 )
@@ -35,6 +37,8 @@ CHECKS: tuple[Callable[[Product], Iterator[Diagnostic]], ...] = (
     brown_out_unsaid.check,
     single_copy.check,
     noon_one_sided.check,
+    codes_out_of_reach.check,
+    steep_knob.check,
     trim_without_safe.check,
     lamp_over_3_hertz.check,
     hold_at_power_up_short.check,
@@ -57,6 +61,8 @@ RULES: tuple[Rule, ...] = (
     brown_out_unsaid.RULE,
     single_copy.RULE,
     noon_one_sided.RULE,
+    codes_out_of_reach.RULE,
+    steep_knob.RULE,
     trim_without_safe.RULE,
     lamp_over_3_hertz.RULE,
     hold_at_power_up_short.RULE,

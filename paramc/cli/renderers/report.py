@@ -9,8 +9,12 @@ from paramc.cli.files import Output
 from paramc.cli.renderers import memory
 from paramc.cli.renderers.table import table
 from paramc.cli.say import plain
-from paramc.layout.layout import Layout
-from paramc.tables.table import FullTable, LinearRule, Table, flash_bytes
+from paramc.layout.codec import fraction_text
+from paramc.layout.fitted import FAMILY
+from paramc.layout.layout import EngineTable, KnobTable, Layout
+from paramc.numbers.quantity import decimal_text
+from paramc.tables.costs import routine_bytes, routines_of
+from paramc.tables.forms import Form, data_bytes, form_of, stored_in
 
 FORMAT = 1
 
@@ -36,10 +40,7 @@ def as_data(layout: Layout, made: Sequence[Output]) -> dict[str, Any]:
         "fingerprint": f"{layout.fingerprint:08X}",
         "files": [{"name": output.name, "bytes": len(output.data)} for output in made],
         "memory": memory.as_data(layout),
-        "tables": [
-            {"use": use, "of": of, "form": form, "codes": codes, "flash": flash}
-            for use, of, form, codes, flash in _uses(layout)
-        ],
+        "tables": [_table_data(use, name, of) for use, name, of in _uses(layout)],
     }
 
 
@@ -54,26 +55,78 @@ def _made(layout: Layout, made: Sequence[Output], folder: str) -> Iterator[str]:
 
 def _tables(layout: Layout) -> Iterator[str]:
     uses = list(_uses(layout))
-    yield f"Tables: {_number(sum(flash for *_, flash in uses))} bytes of flash."
-    if uses:
+    data = sum(data_bytes(of.table) for _, _, of in uses)
+    routines = routine_bytes(FAMILY, [routine for _, _, of in uses for routine in routines_of(of.table)])
+    shared = f"and about {_number(routines)} of code that they share on AVR"
+    yield f"Tables: {_number(data)} bytes of flash, {shared}."
+    if not uses:
+        return
+    yield ""
+    head = ("use", "of", "form", "codes", "stores", "bytes", "worst error", "pieces at least")
+    rows = [
+        (
+            use, name, form_of(of.table).value, _number(of.table.entries), _stores(of),
+            _number(data_bytes(of.table)), _worst(of), str(of.proof.pieces),
+        )
+        for use, name, of in uses
+    ]  # fmt: skip
+    yield from table(head, rows, "lllrlrlr")
+    yield ""
+    yield "Worst error: of an engine value as a share of what is allowed, of a knob in codes."
+    others = [one for one in uses if form_of(one[2].table) is not Form.LINEAR]
+    if others:
+        yield "Alone on AVR each form would cost, in bytes of flash and mean cycles; <- is what was chosen."
+        yield "Where a linear rule does, nothing else was looked at."
         yield ""
-        rows = [(use, of, form, _number(codes), _number(flash)) for use, of, form, codes, flash in uses]
-        yield from table(("use", "of", "form", "codes", "flash"), rows, "lllrr")
+        costs = [(use, name, *_cost_cells(of)) for use, name, of in others]
+        yield from table(("use", "of", *(form.value for form in Form)), costs, "ll" + "r" * len(Form))
 
 
-def _uses(layout: Layout) -> Iterator[tuple[str, str, str, int, int]]:
+def _uses(layout: Layout) -> Iterator[tuple[str, str, EngineTable | KnobTable]]:
     for engine in layout.engines:
-        yield "engine", engine.item, _form(engine.table), engine.table.entries, flash_bytes(engine.table)
+        yield "engine", engine.item, engine
     for knob in layout.knobs:
-        yield "knob", knob.name, _form(knob.table), knob.table.entries, flash_bytes(knob.table)
+        yield "knob", knob.name, knob
 
 
-def _form(table_: Table) -> str:
-    match table_:
-        case LinearRule():
-            return "linear rule"
-        case FullTable():
-            return "full table"
+def _stores(of: EngineTable | KnobTable) -> str:
+    count, word = stored_in(of.table)
+    return f"{_number(count)} {word}" if count else "nothing"
+
+
+def _worst(of: EngineTable | KnobTable) -> str:
+    return f"{decimal_text(of.proof.worst)} at {of.proof.worst_at}" if of.proof.worst else "none"
+
+
+def _cost_cells(of: EngineTable | KnobTable) -> Iterator[str]:
+    costs, chosen = {cost.form: cost for cost in of.proof.costs}, form_of(of.table)
+    for form in Form:
+        cost = costs.get(form)
+        if cost is None:
+            yield "-"
+        else:
+            least, mark = ">= " if cost.at_least else "", " <-" if form is chosen else ""
+            yield f"{least}{_number(cost.flash)}, {cost.cycles}{mark}"
+
+
+def _table_data(use: str, name: str, of: EngineTable | KnobTable) -> dict[str, Any]:
+    count, word = stored_in(of.table)
+    return {
+        "use": use,
+        "of": name,
+        "form": form_of(of.table).value,
+        "codes": of.table.entries,
+        "stores": {"count": count, "what": word},
+        "flash": data_bytes(of.table),
+        "worst": fraction_text(of.proof.worst),
+        "worst_at": of.proof.worst_at,
+        "without_good_integer": list(of.proof.without),
+        "pieces_at_least": of.proof.pieces,
+        "costs": [
+            {"form": cost.form.value, "flash": cost.flash, "cycles": cost.cycles, "at_least": cost.at_least}
+            for cost in of.proof.costs
+        ],
+    }
 
 
 def _number(value: int) -> str:

@@ -23,7 +23,7 @@ enum { OPEN_RB_PLUS = 3, OPEN_WB = 5 };
 #define SYST_CVR (*(volatile uint32_t *)0xE000E018u)
 #define SYSTICK_TOP 0xFFFFFFu
 
-enum { MARKS = 128 };
+enum { MARKS = 512 };
 
 extern uint32_t data_load[], data_start[], data_end[], bss_start[], bss_end[], stack_top[];
 int main(void);

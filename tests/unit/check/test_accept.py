@@ -92,7 +92,7 @@ def test_an_accept_has_a_reason_and_stands_once() -> None:
 def test_mends_say_what_accept_is_for() -> None:
     for text, subject in (
         (_FLASH, "GLOW"),
-        (changed("range 0 % .. 100 %", "range 0 % .. 100 %  noon 1 %"), "level"),
+        (changed("adc 10 bits", "adc 8 bits").replace("step 1 %", "step 0.5 %"), "level"),
         (changed("press PUSH does bypass", "hold PUSH at power up for 1 s does bypass"), "mode main"),
     ):
         assert [found.subject for found in checked(text).diagnostics] == [subject]

@@ -13,7 +13,19 @@ import pytest
 from paramc.check.example import followed_by
 from paramc.check.fits import first_overflow, reach, without_integer
 from paramc.check.formats import finer, likely
-from paramc.model.engine import AsStored, Engine, Gain, Legal, Phase, Samples, Tolerance, WhereOne
+from paramc.model.engine import (
+    AsStored,
+    Decay,
+    Engine,
+    Gain,
+    Legal,
+    Phase,
+    Pitch,
+    Pole,
+    Samples,
+    Tolerance,
+    WhereOne,
+)
 from paramc.model.items import Item, Param, engine_legal
 from paramc.model.scale import Coded, Scale, Stepped, Straight, ThreePoint
 from paramc.numbers.formats import parse
@@ -29,6 +41,9 @@ GAIN = "range -12 dB .. 12 dB  step 0.5 dB"
 SHARE = "range 0 % .. 110 %  step 0.5 %"
 LEVEL = "range -6 dBu .. -42 dBu  step 0.5 dB"
 RATE = "range 0.1 Hz .. 8 Hz  step 0.1 Hz  default 1 Hz"
+CUT = "range 0 Hz .. 8000 Hz  step 20 Hz"
+TUNE = "range -12 semitones .. 12 semitones  step 1 semitone"
+TAIL = "range 1 s .. 9 s  step 0.5 s"
 BEAT = 'way half "1/2" = 2  way beat "1/4" = 1  way tri "1/3" = 1/3  default beat'
 
 
@@ -62,6 +77,12 @@ def wrong(lines: str, written: str, kind: str = "param") -> Diagnostic:
     (GAIN, "engine s8 where 1 is -0.5 dB", "s8", WhereOne(F(-1, 2)), None),
     (RATE, "engine u32 as phase at 32 kHz within 1 %", "u32", Phase(F(32000)), Tolerance(F(1, 100), True)),
     (LEVEL, "engine s16 where 1 is 0.25 dB within 0.1 dB", "s16", WhereOne(F(1, 4)), Tolerance(F(1, 10))),
+    (RATE, "engine q15 as pole at 32 kHz", "q15", Pole(F(32000)), None),
+    (CUT, "engine q31 as pole at 32 kHz within 1 Hz", "q31", Pole(F(32000)), Tolerance(F(1))),
+    (TUNE, "engine uq4.12 as pitch", "uq4.12", Pitch(), None),
+    (TUNE, "engine uq4.28 as pitch within 1 cent", "uq4.28", Pitch(), Tolerance(F(1, 100))),
+    (TAIL, "engine uq1.31 as decay at 32 kHz", "uq1.31", Decay(F(32000)), None),
+    (TAIL, "engine q31 as decay at 32 kHz within 1 %", "q31", Decay(F(32000)), Tolerance(F(1, 100), True)),
 ])  # fmt: skip
 def test_what_is_written_is_what_is_read(
     lines: str, written: str, form: str, conversion: object, tolerance: object
@@ -110,7 +131,28 @@ def test_engines_of_selectors_flags_and_trims() -> None:
     (RATE, "engine s16 as phase at 32 kHz", "phase-format", "engine u16 as phase at 32 kHz"),
     (RATE, "engine uq1.15 as phase at 32 kHz", "phase-format", "engine u16 as phase at 32 kHz"),
     (RATE, "engine u16 as phase at 16 Hz", "phase-above-half", "Write a rate above 16 Hz."),
+    (TIME, "engine q15 as pole at 32 kHz", "conversion-dimension", ""),
+    (GAIN, "engine uq4.12 as pitch", "conversion-dimension", ""),
+    (RATE, "engine q31 as decay at 32 kHz", "conversion-dimension", ""),
+    (CUT, "engine q15 as pole at 0 kHz", "rate-not-positive",
+     "Write the sample rate of the firmware, such as 32 kHz."),
+    (TAIL, "engine q31 as decay at -1 Hz", "rate-not-positive",
+     "Write the sample rate of the firmware, such as 32 kHz."),
+    # Ten times the rate are 7 Hz.
+    ("range 0 Hz .. 8 Hz  step 2 Hz", "engine q15 as pole at 0.7 Hz", "out-of-bounds", ""),
+    ("range -2 Hz .. 8 Hz  step 2 Hz  default 0 Hz", "engine q15 as pole at 32 kHz", "out-of-bounds", ""),
+    ("range -101 octaves .. 101 octaves  step 1 octave", "engine u32 as pitch", "out-of-bounds", ""),
+    ("range 0 s .. 8 s  step 1 s", "engine q31 as decay at 32 kHz", "decay-not-positive", "range 2 s .. 8 s"),
+    ("range 8 s .. -8 s  step 1 s  default 3 s", "engine q31 as decay at 32 kHz", "decay-not-positive",
+     "range 8 s .. 1 s"),
+    ("range 0 s .. 8 s  coded 8 bits", "engine q31 as decay at 32 kHz", "decay-not-positive",
+     "range 0.08 s .. 8 s"),
+    ("range -9 s .. -1 s  step 1 s", "engine q31 as decay at 32 kHz", "decay-not-positive", ""),
+    ("range 1 us .. 9 us  step 1 us", "engine q31 as decay at 32 kHz", "out-of-bounds", ""),
     (TIME, "engine u16 as samples at 32 kHz within 1 dB", "wrong-unit", ""),
+    (TUNE, "engine uq4.12 as pitch within 0 cents", "tolerance-not-positive",
+     "Write a tolerance above zero, or leave it out for the correctly rounded integers."),
+    (TUNE, "engine uq4.12 as pitch within 1 %", "relative-at-zero", "Write the tolerance in semitones."),
     (TIME, "engine u16 as samples at 32 kHz within -1 ms", "tolerance-not-positive",
      "Write a tolerance above zero, or leave it out for the correctly rounded integers."),
     (GAIN, "engine s16 where 1 is 0.25 dB within 1 %", "relative-at-zero", "Write the tolerance in dB."),
@@ -161,6 +203,14 @@ def test_finer_formats() -> None:
     ("range -12 dB .. 12 dB  step 0.5 dB", "engine uq1.15 as gain", 37, "6.5 dB", "69255", "uq2.14"),
     ("range 0 % .. 100 %  step 0.25 %", "engine u8", 256, "64 %", "256", "u16"),
     ("range -5 % .. 5 %  step 1 %", "engine u8 where 1 is 1 %", 0, "-5 %", "-5", "s8"),
+    # An octave is 2, and uq1.15 ends short of it.
+    (TUNE, "engine uq1.15 as pitch", 24, "12 semitones", "65536", "uq2.14"),
+    (TUNE.replace("-12 semitones .. 12", "12 semitones .. -12"), "engine uq1.15 as pitch", 0, "12 semitones",
+     "65536", "uq2.14"),
+    # 128 (1 - exp(-2 pi f / F)) is 127.48 at 28 Hz and 127.57 at 29 Hz.
+    ("range 0 Hz .. 80 Hz  step 1 Hz", "engine q7 as pole at 32 Hz", 29, "29 Hz", "128", "uq1.7"),
+    # 128 * 10^(-3 / (T F)) is 127.48 of 1700 samples and 127.51 of 1800.
+    ("range 100 ms .. 8900 ms  step 100 ms", "engine q7 as decay at 1 kHz", 17, "1800 ms", "128", "uq1.7"),
 ])  # fmt: skip
 def test_the_first_code_that_overflows(
     lines: str, written: str, code: int, value: str, number: str, holder: str

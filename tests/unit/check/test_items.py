@@ -9,7 +9,7 @@ import pytest
 from paramc.check.example import changed, followed_by
 from paramc.check.items import MOST_WAYS, ROLE_DIMENSIONS, WHERE
 from paramc.model.items import Flag, Item, Note, Param, Role, Selector, Signal, Trim
-from paramc.model.scale import Coded, Geometric, Stepped, Straight, ThreePoint
+from paramc.model.scale import Coded, Geometric, SCurve, Stepped, Straight, ThreePoint
 from paramc.numbers.quantity import Quantity
 from paramc.numbers.units import NO_UNIT, SPELLINGS
 from paramc.text.diagnostic import Diagnostic
@@ -43,9 +43,9 @@ _PARAM_LINES = {
     "probe": 'probe "TP1"', "aim": "aim 1 V", "slope": "slope 2", "safe": "safe 1 ms",
     "way": 'way one "One"', "default": "default off", "kept once": "kept once", "engine": "engine u8",
     "caution": 'caution "Loud."', "warning": 'warning "Loud."', "danger": 'danger "Loud."',
-    "help": 'help "Turn."',
+    "help": 'help "Turn."', "flat": "flat for 6 % of travel", "prefer speed": "prefer speed",
 }  # fmt: skip
-_WAITING = {"flat", "prefer speed", "since", "was", "narrowed"}
+_OF_HISTORY = {"since", "was", "narrowed"}
 _BARE = {
     "param": "range 1 ms .. 9 ms  step 1 ms",
     "selector": 'way one "One"  way two "Two"  default one',
@@ -55,7 +55,7 @@ _BARE = {
 
 
 def test_every_statement_is_placed() -> None:
-    assert set(WHERE) == set(_PARAM_LINES) | _WAITING
+    assert set(WHERE) == set(_PARAM_LINES) | _OF_HISTORY
 
 
 @pytest.mark.parametrize("kind", _BARE)
@@ -243,6 +243,8 @@ def test_two_grids() -> None:
     ("taper audio 25 %", ThreePoint(Fraction(21))),
     ("taper audio 75 %", ThreePoint(Fraction(61))),
     ("taper audio 50 %  noon 41 ms", ThreePoint(Fraction(41))),
+    ("taper s 10 %", SCurve(Fraction(1, 10))),
+    ("taper s 24.9 %  noon 41 ms", SCurve(Fraction(249, 1000))),
 ])  # fmt: skip
 def test_laws(lines: str, law: object) -> None:
     assert param(f"range 1 ms .. 81 ms  {lines}  step 1 ms  default 8 ms").scale.law == law
@@ -471,13 +473,13 @@ def test_a_nominal_off_the_grid() -> None:
 # ---- each mistake once
 
 
-def test_what_waits_is_told_once_and_nothing_else_with_it() -> None:
+def test_a_wrong_taper_is_told_and_neither_its_noon_nor_its_engine() -> None:
     text = followed_by(
-        'param rise "Rise" { range 0 ms .. 80 ms  taper s 10 %  noon 8 ms  step 1 ms  default 8 ms'
+        'param rise "Rise" { range 0 ms .. 80 ms  taper s 30 %  noon 8 ms  step 1 ms  default 8 ms'
         " engine u8 as pole at 32 kHz }",
         'preset 1 "A" { rise 3 ms }',
     )
-    assert stops(text) == ["not-yet", "not-yet"]
+    assert stops(text) == ["s-share"]
 
 
 def test_an_item_that_could_not_be_made_is_no_mistake_of_its_preset() -> None:

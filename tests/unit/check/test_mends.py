@@ -59,6 +59,11 @@ def test_lamps_flash_at_most_three_times_a_second(rate: str, rules: list[str]) -
     assert told(changed("shows GLOW on", f"shows GLOW blinks {rate}")) == rules
 
 
+def _fine(line: str) -> str:
+    """The example with a level that says this, on a converter that is fine enough for it."""
+    return changed(_LEVEL, line).replace("adc 10 bits", "adc 12 bits")
+
+
 @pytest.mark.parametrize(("line", "rules"), [
     ("range 0 % .. 100 %  noon 2 %  step 1 %", []),
     ("range 0 % .. 100 %  noon 98 %  step 1 %", []),
@@ -69,11 +74,11 @@ def test_lamps_flash_at_most_three_times_a_second(rate: str, rules: list[str]) -
     (_LEVEL, []),
 ])
 def test_noon_is_not_at_one_end(line: str, rules: list[str]) -> None:
-    assert told(changed(_LEVEL, line)) == rules
+    assert told(_fine(line)) == rules
 
 
 def test_the_sentence_about_noon_says_range_noon_and_side() -> None:
-    found = only(changed(_LEVEL, "range 0 % .. 100 %  noon 1 %  step 1 %"))
+    found = only(_fine("range 0 % .. 100 %  noon 1 %  step 1 %"))
     assert found.sentence == 'Of the range of param "Level", 0 % to 100 %, 99 % lie behind noon, 1 %.'
 
 

@@ -8,7 +8,8 @@ import pytest
 
 from paramc.check.example import DOORBELL, changed
 from paramc.check.panel import default_ends
-from paramc.model.panel import Footswitch, Knob, Lamp, Straight, Switch, SwitchKind
+from paramc.model.laws import Law, Points, SCurve, Straight, ThreePoint
+from paramc.model.panel import Footswitch, Knob, Lamp, Switch, SwitchKind
 from tests.unit.check.told import only, product_of, told
 
 _KNOB = '"Loud" { adc 10 bits }'
@@ -85,7 +86,7 @@ def test_what_knobs_share_is_wrong_once() -> None:
     ("adc 10 bits  ends 0 .. 1024", ["ends-outside-adc"]),
     ("adc 10 bits  ends 5000 .. 6000", ["ends-outside-adc"]),
     ("adc 10 bits  ends 7 .. 7", ["ends-equal"]),
-    ("adc 10 bits  ends 100 .. 110  noise 4 counts", []),
+    ("adc 10 bits  ends 100 .. 110  noise 4 counts", ["codes-out-of-reach", "steep-knob"]),
     ("adc 10 bits  ends 100 .. 110  noise 5 counts", ["noise-too-wide"]),
     ("adc 10 bits  noise 0 counts", []),
     ("adc 10 bits  turn 30 deg", []),
@@ -95,12 +96,36 @@ def test_what_knobs_share_is_wrong_once() -> None:
     ("adc 10 bits  turn 300", ["wrong-unit"]),
     ("adc 10 bits  adc 12 bits", ["said-twice"]),
     ("adc 10 bits  pot linear", []),
-    ("adc 10 bits  pot audio 10 %", ["not-yet"]),
+    ("adc 12 bits  pot audio 10 %", []),
+    ("adc 10 bits  pot audio 0 %", ["audio-share"]),
+    ("adc 12 bits  pot s 20 %", []),
+    ("adc 10 bits  pot s 25 %", ["s-share"]),
+    ("adc 10 bits  pot geometric", ["geometric-ends"]),
+    ("adc 12 bits  pot points { 7:00 0 %  12:00 35 %  5:00 100 % }", []),
+    ("adc 10 bits  pot points { 7:00 0 %  12:00 15 ms  5:00 100 % }", ["wrong-unit"]),
+    ("adc 10 bits  pot points { 7:00 1 %  12:00 15 %  5:00 90 % }", ["points-ends", "points-ends"]),
+    ("adc 10 bits  pot points { 7:00 0 %  12:00 15 %  1:00 15 %  5:00 100 % }", ["points-one-way"]),
     ("adc 10 bits  after recall meet", ["not-yet"]),
     ("adc 10 bits  learned", ["not-yet"]),
 ])
 def test_lines_of_a_knob(lines: str, rules: list[str]) -> None:
     assert told(_knob(lines)) == rules
+
+
+@pytest.mark.parametrize(("pot", "law", "noon"), [
+    ("linear", Straight(), 512),
+    # What the part gives at half travel is 10 % of 1023; by a law of s it is half of it, the upper count.
+    ("audio 10 %", ThreePoint(Fraction(1, 10)), 102),
+    ("s 10 %", SCurve(Fraction(1, 10)), 512),
+    (
+        "points { 7:00 0 %  12:00 20 %  5:00 100 % }",
+        Points(((Fraction(0), Fraction(0)), (Fraction(1, 2), Fraction(1, 5)), (Fraction(1), Fraction(1)))),
+        205,
+    ),
+])
+def test_the_law_of_a_part_goes_from_0_to_1(pot: str, law: Law, noon: int) -> None:
+    [knob] = product_of(_knob(f"adc 10 bits  pot {pot}")).knobs
+    assert (knob.law, knob.noon) == (law, noon)
 
 
 def test_ends_of_an_adc_that_is_wrong_are_not_held_against_it() -> None:

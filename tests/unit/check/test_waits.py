@@ -7,36 +7,8 @@ import pytest
 from paramc.check.example import changed, followed_by
 from tests.unit.check.told import checked, only
 
-_LEVEL = "range 0 % .. 100 %  step 1 %"
-
-
-def _level(lines: str) -> str:
-    return changed(_LEVEL, f"{_LEVEL}  {lines}")
-
-
-def _frequency(lines: str) -> str:
-    return followed_by(f'param rate "Rate" {{ range 1 Hz .. 8 Hz  step 0.5 Hz  noon 3 Hz  {lines} }}')
-
 
 @pytest.mark.parametrize(("text", "word", "place"), [
-    (_level("taper s 10 %"), "taper s", "s 10 %"),
-    (_level("taper points { 7:00 0 %  5:00 100 % }"), "taper points", "points { 7:00 0 %  5:00 100 % }"),
-    (_level("flat for 6 % of travel"), "flat", "flat for 6 % of travel"),
-    (_level("engine u8 is value * 2"), "is", "is value * 2"),
-    (_level("engine u8 prefer speed"), "prefer speed", "prefer speed"),
-    (_frequency("engine q15 as pole at 32 kHz"), "as pole", "as pole at 32 kHz"),
-    (
-        followed_by('param tune "Tune" { range 0 cents .. 100 cents  step 1 cent  engine uq1.15 as pitch }'),
-        "as pitch",
-        "as pitch",
-    ),
-    (
-        followed_by('param tail "Tail" { range 1 s .. 9 s  step 1 s  engine q15 as decay at 32 kHz }'),
-        "as decay",
-        "as decay at 32 kHz",
-    ),
-    (changed("adc 10 bits", "adc 10 bits  pot audio 15 %"), "pot audio", "pot audio 15 %"),
-    (changed("adc 10 bits", "adc 10 bits  pot s 10 %"), "pot s", "pot s 10 %"),
     (changed("adc 10 bits", "adc 10 bits  after recall leap"), "after recall", "after recall leap"),
     (changed("adc 10 bits", "adc 10 bits  learned"), "learned", "learned"),
     (changed("adc 10 bits", "adc 10 bits  unplugged 1020 .. 1023"), "unplugged", "unplugged 1020 .. 1023"),
@@ -71,7 +43,8 @@ def test_a_control_that_sets_several_items_by_a_selector() -> None:
 
 
 def test_each_use_is_told() -> None:
-    text = _level("flat for 6 % of travel  prefer speed") + "midi { channel 1  cc 20 sets level }\n"
+    text = changed("adc 10 bits", "adc 10 bits  learned  after recall meet")
+    text += "midi { channel 1  cc 20 sets level }\n"
     assert [one.rule.name for one in checked(text).diagnostics] == ["not-yet"] * 3
 
 

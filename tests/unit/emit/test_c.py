@@ -76,11 +76,16 @@ def test_what_the_firmware_is_told_of_an_item(pinch: Layout) -> None:
         """
 /* Level: uq3.13 as amplitude ratio, within 0.05 dB.
  *    7:00  code     0  off               0
- *    9:30  code    83  -18.5 dB          974
- *   12:00  code   120  0 dB              8192
- *    2:30  code   137  8.5 dB            21797
- *    5:00  code   144  12 dB             32612
- * A table of 290 bytes. Furthest from the exact number: """
+ *    9:30  code    83  -18.5 dB          978
+ *   12:00  code   120  0 dB              8226
+ *    2:30  code   137  8.5 dB            21833
+ *    5:00  code   144  12 dB             32470
+ * Blocks: 46 knots, 103 bytes. Worst error: 6.44 of the tolerance, at code 1.
+ * No integer keeps the tolerance at code 1, 2, 3, 4, 5, 6, 7, 9, 10, 11, 12, 13 and 14 more: there it is
+ *   the nearest.
+ * Straight pieces needed at least: 24.
+ * Alone on AVR, flash and mean time: blocks 225 bytes, 88 cycles. Others: full table 306 bytes, 9 cycles;
+"""
         in text
     )
 

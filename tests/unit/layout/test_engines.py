@@ -8,12 +8,14 @@ from fractions import Fraction
 
 import pytest
 
-from paramc.layout.engines import engine_tables, engine_values
+from paramc.layout.engines import engine_values, engine_wanted
+from paramc.layout.fitted import fitted_tables
 from paramc.model.engine import AsStored, Conversion, Engine, Gain, Phase, Samples, Tolerance, WhereOne
 from paramc.model.items import Item
 from paramc.model.scale import Coded, Scale, Straight, ThreePoint
 from paramc.numbers.units import SPELLINGS
-from paramc.tables.table import LinearRule, evaluate
+from paramc.tables.forms import values_of
+from paramc.tables.table import LinearRule
 from tests.unit.layout.products import form, param, product, selector, stepped, teasel_pinch
 
 
@@ -84,14 +86,14 @@ def test_without_it_a_code_with_no_good_integer_never_gets_here() -> None:
     ],
 )
 def test_a_stored_code_is_a_rule_without_a_table(it: Item) -> None:
-    (table,) = engine_tables(product((it,)))
+    ((table,), ()) = fitted_tables(product((it,)))
     assert isinstance(table.table, LinearRule)
-    assert [evaluate(table.table, code) for code in range(it.codes)] == list(range(it.codes))
+    assert values_of(table.table) == tuple(range(it.codes))
 
 
 def test_each_item_with_an_engine_has_its_table_in_reading_order() -> None:
-    tables = engine_tables(teasel_pinch())
+    tables, _ = fitted_tables(teasel_pinch())
     assert [table.item for table in tables] == ["attack", "level", "tone", "detector_gain"]
     for table in tables:
-        values = engine_values(teasel_pinch().item(table.item))
-        assert [evaluate(table.table, code) for code in range(len(values))] == list(values)
+        wanted = engine_wanted(teasel_pinch().item(table.item)).wanted
+        assert wanted.tunnel.holds(values_of(table.table))

@@ -9,14 +9,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from paramc.layout.knobs import codes_along, knob_tables
+from paramc.layout.fitted import fitted_tables
+from paramc.layout.knobs import codes_along
 from paramc.layout.layout import KnobTable
 from paramc.layout.plan import plan
 from paramc.model.items import Flag, Param
 from paramc.model.modes import Mode
 from paramc.model.scale import Coded, Geometric, Grid, Law, Scale, Stepped, Straight, ThreePoint
 from paramc.numbers.units import SPELLINGS
-from paramc.tables.table import FullTable, evaluate
+from paramc.tables.forms import value_at
+from paramc.tables.table import FullTable
 from tests.unit.layout.products import knob, open_mode, param, product, selector, stepped, teasel_pinch
 
 MS, HZ, DB, PERCENT = (SPELLINGS[symbol] for symbol in ("ms", "Hz", "dB", "%"))
@@ -104,7 +106,7 @@ def tables(*modes: Mode) -> dict[str, KnobTable]:
     panel = (
         knob("A", 10, noise=3), knob("B", 10, noise=3), knob("C", 12, noise=3), knob("D", 10, noise=4),
     )
-    return {table.name: table for table in knob_tables(product((time_of, mix), panel, modes))}
+    return {table.name: table for table in fitted_tables(product((time_of, mix), panel, modes))[1]}
 
 
 def test_knobs_that_are_read_alike_share_a_table() -> None:
@@ -140,7 +142,7 @@ def test_only_knobs_have_tables() -> None:
 def test_a_straight_taper_needs_no_table_in_flash() -> None:
     found = tables(open_mode(("A", "mix"), ("B", "time")))
     assert not isinstance(found["mix"].table, FullTable)
-    assert [evaluate(found["mix"].table, n) for n in (0, 511, 512, 1023)] == [0, 50, 50, 100]
+    assert [value_at(found["mix"].table, n) for n in (0, 511, 512, 1023)] == [0, 50, 50, 100]
 
 
 def test_a_knob_of_twelve_bits_is_worked_out_in_a_blink() -> None:

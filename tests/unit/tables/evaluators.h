@@ -25,7 +25,7 @@ static T P(wide_blocks)(const T *knots, const uint8_t *starts, uint8_t size, uin
 {
     const uint8_t *at = &starts[k >> size];
     uint16_t in = (uint16_t)(k & (uint16_t)((1u << size) - 1u));
-    uint16_t way = (uint16_t)((uint16_t)(in * (uint8_t)(at[1] - at[0])) >> (size - 8u));
+    uint16_t way = (uint16_t)(((uint32_t)in * (uint8_t)(at[1] - at[0])) >> (size - 8u));
     return P(between)(&knots[at[0] + (way >> 8)], (uint8_t)way);
 }
 

@@ -8,7 +8,16 @@ import pytest
 
 from paramc.tables import choose as choosing
 from paramc.tables.choose import Choice, Fits, Known, Wanted, choose, choose_together
-from paramc.tables.costs import LARGEST_TABLE, Family, Part, Routine, cost_of, routine_bytes
+from paramc.tables.costs import (
+    DIVIDE,
+    LARGEST_TABLE,
+    MULTIPLY,
+    Family,
+    Part,
+    Routine,
+    cost_of,
+    routine_bytes,
+)
 from paramc.tables.forms import AnyTable, Form, form_of, value_at
 from paramc.tables.table import FullTable
 from paramc.tables.tunnel import Tunnel
@@ -60,7 +69,7 @@ def test_together_is_cheapest_of_all_combinations() -> None:
 def test_an_evaluator_that_is_there_anyway_costs_nothing() -> None:
     tunnel = tunnel_of(KINKED, 10)
     divided = frozenset({
-        Routine(Part.DIVIDE, 32), Routine(Part.MULTIPLY, 32), Routine(Part.KNOTS, 16),
+        DIVIDE, MULTIPLY, Routine(Part.KNOTS, (16, 16)),
     })  # fmt: skip
     assert form_of(choose(tunnel).table) is Form.SEGMENTS
     assert form_of(choose(tunnel, paid=divided).table) is Form.KNOTS

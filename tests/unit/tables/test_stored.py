@@ -34,7 +34,6 @@ BYTE = Datum(0, False, 8, 0)
     (lambda: EvenGrid(600, HERE, 1, tuple(range(301))), "do not go together"),
     (lambda: Blocks(10, HERE, 4, (0, 1), (0, -3)), "A knot of -3"),
     (lambda: Blocks(10, HERE, 4, (0, 256), (0, 3)), "A start of 256"),
-    (lambda: Blocks(1024, HERE, 10, (0, 65), tuple(range(66))), "A place of 66495"),
     (lambda: Blocks(32, HERE, 4, (0, 1, 1), (0, 3)), "do not go together"),
     (lambda: Blocks(10, HERE, 4, (0, 2), (0, 3)), "do not go together"),
     (lambda: FreeKnots(HERE, (0, 9), (0, 65536)), "A height of 65536"),

@@ -3,7 +3,7 @@
 
 #include <stddef.h>
 
-#if !defined(DB_BUILD) || (DB_BUILD != 0xD0AA098Bu)
+#if !defined(DB_BUILD) || (DB_BUILD != 0x20B12056u)
 #error "doorbell.h and .c come from different builds: run paramc build"
 #endif
 

@@ -17,7 +17,7 @@ from paramc.layout.plan import plan
 from paramc.model.history import History, Since
 from paramc.model.items import Flag, Item, Selector
 from paramc.model.product import Product
-from paramc.tables.table import evaluate
+from paramc.tables.forms import value_at
 from paramc.text.source import Source
 from tests.released import released
 from tests.unit.layout.anything import products
@@ -173,7 +173,7 @@ def test_a_code_that_no_way_has_counts_as_the_default() -> None:
     merged = ('way edge "Edge"  way odd', "way odd was edge")
     fewer = last(FIRST, second(merged, ("default edge", "default odd")))
     assert shape(fewer).way(1).name == "odd"
-    assert [evaluate(fewer.engines[0].table, code) for code in range(3)] == [0, 2, 2]
+    assert [value_at(fewer.engines[0].table, code) for code in range(3)] == [0, 2, 2]
 
 
 def test_a_renamed_way_keeps_its_place() -> None:

@@ -1,0 +1,34 @@
+"""The invented products of the examples: every code of every item, on the chips that they are for."""
+
+from __future__ import annotations
+
+from functools import partial
+from pathlib import Path
+
+import pytest
+
+from tests.stories import AT, EXAMPLES
+from tests.target.chips import CHIPS, Chip, run_avr
+from tests.target.dump import dump_program, expected
+from tests.target.emitted import emit, layout_of
+
+# Twenty-five seconds of that chip: knobs are turned up and down count by count.
+AVR_CYCLES = 400_000_000
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", AT)
+@pytest.mark.parametrize(
+    "chip",
+    [
+        pytest.param(chip, id=chip.name, marks=pytest.mark.needs(*chip.needs))
+        for chip in CHIPS
+        if chip.name in ("host-gcc", "atmega328p", "cortex-m0")
+    ],
+)
+def test_every_code_of_every_item_is_what_the_layout_file_says(chip: Chip, name: str, tmp_path: Path) -> None:
+    emitted = emit(layout_of((EXAMPLES / f"{name}.paramc").read_text(encoding="utf-8")), tmp_path)
+    assert emitted.layout.engines and emitted.layout.knobs
+    program = chip.build([dump_program(emitted, 0), emitted.source], include_dirs=[emitted.folder])
+    run = partial(run_avr, cycles=AVR_CYCLES) if chip.name == "atmega328p" else chip.run
+    assert run(program).stdout == expected(emitted, [])

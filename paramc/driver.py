@@ -23,10 +23,11 @@ from paramc.text.source import Source
 
 @dataclass(frozen=True, slots=True)
 class Understood:
-    """What a source means and where it lies in memory."""
+    """What a source means and where it lies in memory. before: the releases that it follows."""
 
     product: Product
     layout: Layout
+    before: tuple[Layout, ...] = ()
 
 
 def understand(source: Source, released: Sequence[Layout] = (), *, trial: bool = True) -> Checked[Understood]:
@@ -61,7 +62,7 @@ def understood(
     said = _settled(product.value, product.diagnostics + of_layout + again)
     if layout.value is None or has_stop(said):
         return Checked(None, said)
-    return Checked(Understood(product.value, layout.value), said)
+    return Checked(Understood(product.value, layout.value, before), said)
 
 
 def product_name(module: Module) -> str | None:
@@ -69,14 +70,16 @@ def product_name(module: Module) -> str | None:
     return next((block.name.text for block in module.blocks if isinstance(block, Product_)), None)
 
 
-def outputs(layout: Layout) -> tuple[Artifact, ...]:
-    """Everything that a build writes but for the depfile, which speaks of folders."""
+def outputs(layout: Layout, before: Sequence[Layout] = ()) -> tuple[Artifact, ...]:
+    """Everything that a build writes but for the depfile, which speaks of folders. before: the releases with
+    lower revisions, whose records the firmware reads."""
     # Here, because a check needs neither templates nor images.
     from paramc.emit.c import emit_c
     from paramc.emit.presets_schema import presets_schema
     from paramc.emit.vectors import vectors
     from paramc.image.factory import factory_image, look_pieces
     from paramc.image.files import Chunk, hex_of, to_hex, to_srec
+    from paramc.image.older import old_records
     from paramc.image.record_vectors import record_vectors
     from paramc.layout.json_form import to_json
 
@@ -84,7 +87,7 @@ def outputs(layout: Layout) -> tuple[Artifact, ...]:
     factory = factory_image(layout)
     look = [Chunk(start + piece.address, piece.data) for piece in look_pieces(layout, factory)]
     return (
-        *emit_c(layout),
+        *emit_c(layout, old_records(layout, before)),
         Artifact(f"{name}.factory.hex", to_hex(start, factory)),
         Artifact(f"{name}.factory.srec", to_srec(start, factory, name)),
         Artifact(f"{name}.factory.bin", factory),

@@ -36,5 +36,6 @@ void board_engine(tp_index item, int32_t value);
 
 /* The memory, as tp_driver wants it. */
 tp_answer board_read(uint16_t address, uint8_t *to, uint8_t length, void *context);
+tp_answer board_write(uint16_t address, const uint8_t *from, uint8_t length, void *context);
 
 #endif

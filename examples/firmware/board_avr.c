@@ -127,7 +127,25 @@ void board_engine(tp_index item, int32_t value)
 
 tp_answer board_read(uint16_t address, uint8_t *to, uint8_t length, void *context)
 {
+    tp_answer answer = TP_AGAIN;
     (void)context;
-    eeprom_read_block(to, (const void *)(uintptr_t)address, length);
-    return TP_OK;
+    if (eeprom_is_ready()) {
+        eeprom_read_block(to, (const void *)(uintptr_t)address, length);
+        answer = TP_OK;
+    }
+    return answer;
+}
+
+/* The memory is written byte by byte: one byte is all that it is ever given. It writes on by itself for some
+ * milliseconds, in which nothing here waits. */
+tp_answer board_write(uint16_t address, const uint8_t *from, uint8_t length, void *context)
+{
+    tp_answer answer = TP_AGAIN;
+    (void)length;
+    (void)context;
+    if (eeprom_is_ready()) {
+        eeprom_write_byte((uint8_t *)(uintptr_t)address, *from);
+        answer = TP_OK;
+    }
+    return answer;
 }

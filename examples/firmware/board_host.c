@@ -1,10 +1,10 @@
 /* The board of pedal.c on a computer: a script on standard input plays the panel, standard output tells what
- * the unit does. The memory is a file named on the command line: pedal MEMORY.bin < script
+ * the unit does. The memory is a file named on the command line, which is written at once: pedal MEMORY.bin < script
  *
  *     at 500 knob 0 700      from 500 ms on knob 0 reads 700
  *     at 900 foot 1          the footswitch goes down; 0: up
  *     at 1000 toggle 2       the toggle goes to its third position
- *     at 5000 end            power goes
+ *     at 5000 end            power goes, whatever is being done
  */
 #include <stdio.h>
 #include <stdlib.h>
@@ -30,6 +30,8 @@ static uint8_t toggle_position = TP_DEFAULT_TONE;
 static uint8_t foot;
 static int running = 1;
 static uint8_t memory[TP_MEMORY];
+static FILE *memory_file;
+static unsigned memory_busy; /* so many times it does not answer */
 
 static void play_events(void)
 {
@@ -64,13 +66,13 @@ int pedal_main(void);
 
 int main(int argc, char **argv)
 {
-    FILE *file = argc == 2 ? fopen(argv[1], "rb") : NULL;
-    if (file == NULL || fread(memory, 1, sizeof memory, file) != sizeof memory) {
+    memory_file = argc == 2 ? fopen(argv[1], "r+b") : NULL;
+    if (memory_file == NULL || fread(memory, 1, sizeof memory, memory_file) != sizeof memory) {
         fputs("usage: pedal MEMORY.bin < script\n", stderr);
         return 2;
     }
-    fclose(file);
-    return pedal_main();
+    (void)pedal_main();
+    return fclose(memory_file) == 0 ? 0 : 1;
 }
 
 void board_begin(void)
@@ -134,6 +136,25 @@ void board_engine(tp_index item, int32_t value)
 tp_answer board_read(uint16_t address, uint8_t *to, uint8_t length, void *context)
 {
     (void)context;
+    if (memory_busy != 0u) {
+        memory_busy--;
+        return TP_AGAIN;
+    }
     memcpy(to, &memory[address], length);
+    return TP_OK;
+}
+
+tp_answer board_write(uint16_t address, const uint8_t *from, uint8_t length, void *context)
+{
+    (void)context;
+    if (memory_busy != 0u) {
+        memory_busy--;
+        return TP_AGAIN;
+    }
+    memcpy(&memory[address], from, length);
+    if (fseek(memory_file, (long)address, SEEK_SET) != 0 || fwrite(from, 1, length, memory_file) != length) {
+        return TP_REFUSED;
+    }
+    memory_busy = 4u;
     return TP_OK;
 }

@@ -1,7 +1,11 @@
-/* A small main loop for Teasel Pinch, as its firmware would have it: wake, play, follow knobs and foot.
+/* A small main loop for Teasel Pinch, as its firmware would have it: wake, play, follow knobs and foot, save.
  *
- * It shows where each generated function belongs. It leaves out what a product would add: debouncing is the
- * board's, saving is not generated yet, and the hidden mode's gesture is followed in its simplest form. */
+ * It shows where each generated function belongs. Debouncing is the board's, and the hidden mode's gestures are
+ * followed in their simplest form.
+ *
+ * When to save is the firmware's choice, and this is one: a slot keeps what the knobs make of it. What has changed is
+ * saved once nothing has moved for two seconds, and a sound also before the next preset is called. One step of a save
+ * is done in each round of the main loop, so that knobs and foot are never waited for; power may go at any moment. */
 #include <stddef.h>
 
 #include "board.h"
@@ -10,6 +14,12 @@
 #define HOLD_NEXT_MS 800u
 #define HOLD_UNDER_MS 3000u
 #define UNDER_IDLE_MS 20000u
+#define REST_MS 2000u
+
+/* What has changed and is not saved. */
+#define UNSAVED_STATE 1u
+#define UNSAVED_SETUP 2u
+#define UNSAVED_SOUND 4u
 
 typedef struct {
     tp_store store;
@@ -22,8 +32,15 @@ typedef struct {
     uint8_t foot;
     uint8_t held;                      /* the hold has done its deed */
     uint8_t path_before;               /* what the press changed, for undoing it */
+    uint8_t unsaved;
+    uint8_t saving;                    /* tp_save_step is not through */
+    uint8_t next;                      /* the next preset has been asked for */
+    uint8_t reset_asked;               /* the first of the two holds that reset the look */
+    uint8_t resetting;
+    tp_answer unkept;                  /* why something could not be saved: for a lamp */
     uint32_t down_since;
     uint32_t moved_at;
+    uint32_t changed_at;
 } pedal;
 
 static const tp_ends *ends_of(const pedal *p, uint8_t knob)
@@ -136,6 +153,7 @@ static void wake(pedal *p)
     uint8_t mode;
     board_path(TP_MUTED);
     driver.read = board_read;
+    driver.write = board_write;
     driver.context = NULL;
     tp_open(&p->store, &driver);
     do {
@@ -150,6 +168,12 @@ static void wake(pedal *p)
     p->mode = TP_MODE_MAIN;
     p->foot = 0u;
     p->held = 0u;
+    p->unsaved = 0u;
+    p->saving = 0u;
+    p->next = 0u;
+    p->reset_asked = 0u;
+    p->resetting = 0u;
+    p->unkept = TP_SOUND;
     for (knob = 0u; knob < TURNED; knob++) {
         for (mode = 0u; mode < TP_MODES; mode++) {
             p->turned[knob][mode] = TP_FRESH;
@@ -157,6 +181,12 @@ static void wake(pedal *p)
     }
     tell_engine(p);
     play(p, (tp_self_test(TP_BUILD) == 0u) ? tp_start(&p->store, &p->look) : TP_MUTED);
+}
+
+static void changed(pedal *p, uint8_t what, uint32_t now)
+{
+    p->unsaved |= what;
+    p->changed_at = now;
 }
 
 /* Knobs and the toggle act when they have moved since they were last looked at: after waking and after a preset call the
@@ -181,15 +211,75 @@ static void follow_knobs(pedal *p, uint32_t now)
     }
     if (moved != 0u) {
         p->moved_at = now;
+        p->reset_asked = 0u;
+        changed(p, (p->mode == TP_MODE_UNDER) ? UNSAVED_SETUP : (UNSAVED_SOUND | UNSAVED_STATE), now);
         tell_engine(p);
     }
 }
 
-static void next_preset(pedal *p)
+static void next_preset(pedal *p, uint32_t now)
 {
     uint8_t slot = (uint8_t)((p->look.last_preset + 1u) % TP_SLOTS);
     UNTIL_ANSWERED(tp_load_preset(&p->store, slot, &p->look));
+    p->next = 0u;
+    changed(p, UNSAVED_STATE, now);
     tell_engine(p);
+}
+
+/* Begins to save one of the things that have changed. What cannot be saved now is not tried again until it changes
+ * anew: a memory of a later revision or of another product stays as it is. */
+static void begin_save(pedal *p)
+{
+    tp_answer answer;
+    uint8_t what = UNSAVED_STATE;
+    if ((p->unsaved & UNSAVED_SOUND) != 0u) {
+        what = UNSAVED_SOUND;
+        answer = tp_save_preset(&p->store, p->look.last_preset, &p->look);
+    } else if ((p->unsaved & UNSAVED_SETUP) != 0u) {
+        what = UNSAVED_SETUP;
+        answer = tp_save_setup(&p->store, &p->look);
+    } else {
+        answer = tp_save_state(&p->store, &p->look);
+    }
+    if ((answer != TP_MORE) && (answer != TP_AGAIN)) {
+        p->unsaved &= (uint8_t)~what;
+        p->saving = (answer == TP_OK) ? 1u : 0u;
+        p->unkept = (answer == TP_OK) ? p->unkept : answer;
+    }
+}
+
+/* One step of what is to be done with the memory. */
+static void follow_memory(pedal *p, uint32_t now)
+{
+    tp_answer answer;
+    uint8_t rested = ((now - p->changed_at) >= REST_MS) ? 1u : 0u;
+    if (p->resetting != 0u) {
+        answer = tp_reset_look_step(&p->store);
+        if (answer == TP_SOUND) {
+            wake(p);
+        } else if ((answer != TP_MORE) && (answer != TP_AGAIN)) {
+            tp_save_abandon(&p->store);
+            p->resetting = 0u;
+            p->unkept = answer;
+        } else {
+            /* not through */
+        }
+    } else if (p->saving != 0u) {
+        answer = tp_save_step(&p->store);
+        if ((answer != TP_MORE) && (answer != TP_AGAIN)) {
+            if (answer == TP_REFUSED) {
+                tp_save_abandon(&p->store);
+            }
+            p->saving = 0u;
+            p->unkept = answer;
+        }
+    } else if ((p->next != 0u) && ((p->unsaved & UNSAVED_SOUND) == 0u)) {
+        next_preset(p, now);
+    } else if ((p->unsaved != 0u) && ((rested != 0u) || (p->next != 0u))) {
+        begin_save(p);
+    } else {
+        /* all is as it should be */
+    }
 }
 
 static void follow_foot(pedal *p, uint32_t now)
@@ -203,11 +293,19 @@ static void follow_foot(pedal *p, uint32_t now)
         p->held = 0u;
         p->path_before = p->path;
         play(p, (p->path == TP_ENGAGED) ? TP_BYPASSED : TP_ENGAGED);
+        changed(p, UNSAVED_STATE, now);
     }
     if ((down != 0u) && (p->held == 0u) && (p->mode == TP_MODE_MAIN) && ((now - p->down_since) >= HOLD_NEXT_MS)) {
         p->held = 1u;
         play(p, p->path_before);
-        next_preset(p);
+        p->next = 1u;
+    }
+    if ((down != 0u) && (p->held == 0u) && (p->mode == TP_MODE_UNDER) && ((now - p->down_since) >= HOLD_UNDER_MS)) {
+        /* The look goes back to factory values at the second of two such holds. */
+        p->held = 1u;
+        p->resetting = p->reset_asked;
+        p->reset_asked = 1u;
+        p->moved_at = now;
     }
     p->foot = down;
 }
@@ -216,6 +314,7 @@ static void follow_modes(pedal *p, uint32_t now)
 {
     if ((p->mode == TP_MODE_UNDER) && ((now - p->moved_at) >= UNDER_IDLE_MS)) {
         p->mode = TP_MODE_MAIN;
+        p->reset_asked = 0u;
     }
 }
 
@@ -246,6 +345,7 @@ int main(void)
         follow_knobs(&p, now);
         follow_foot(&p, now);
         follow_modes(&p, now);
+        follow_memory(&p, now);
     }
     return 0;
 }

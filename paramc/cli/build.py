@@ -11,9 +11,11 @@ from paramc.cli import say
 from paramc.cli.files import Output, Trouble, write_all
 from paramc.cli.renderers import data, report, text
 from paramc.cli.understanding import read_product
-from paramc.driver import outputs
+from paramc.driver import Understood, outputs
 from paramc.emit.depfile import depfile
-from paramc.layout.layout import Layout
+from paramc.emit.older_view import older_cost
+from paramc.image.older import old_records
+from paramc.release.compare import compare
 from paramc.tables.choose import Known
 from paramc.text.diagnostic import has_stop
 
@@ -29,8 +31,8 @@ def run(file: str, folder: str, *, force: bool, as_json: bool, known: Known | No
         read = read_product(file)
         answer = read.understood(known=known)
         said = answer.diagnostics
-        layout = None if answer.value is None or has_stop(said) else answer.value.layout
-        written = () if layout is None else _write(layout, [file, *read.paths], folder, force=force)
+        meant = None if answer.value is None or has_stop(said) else answer.value
+        built = None if meant is None else _built(meant, [file, *read.paths], folder, force=force)
     except Trouble as trouble:
         if as_json:
             say.data({**data.as_data([file], ()), "troubles": [str(trouble)]})
@@ -38,18 +40,18 @@ def run(file: str, folder: str, *, force: bool, as_json: bool, known: Known | No
         return 1
     if as_json:
         value = {**data.as_data([file], said), "troubles": []}
-        if layout is not None:
-            value["report"] = report.as_data(layout, written)
+        if built is not None:
+            value["report"] = report.as_data(built)
         say.data(value)
     else:
         say.person(*text.render(said).splitlines())
-        if layout is None:
+        if built is None:
             say.person("", text.closing(said, 1), "Nothing was written.")
         else:
-            say.out(*report.as_text(layout, written, folder))
+            say.out(*report.as_text(built, folder))
             if said:
                 say.person("", text.closing(said, 1))
-    return 1 if layout is None else 0
+    return 1 if built is None else 0
 
 
 def watch_and_run(file: str, folder: str, *, force: bool, as_json: bool) -> int:
@@ -76,10 +78,20 @@ def _stamp(file: str) -> tuple[int, int] | None:
     return found.st_mtime_ns, found.st_size
 
 
-def _write(layout: Layout, read: Sequence[str], folder: str, *, force: bool) -> tuple[Output, ...]:
+def _built(meant: Understood, read: Sequence[str], folder: str, *, force: bool) -> report.Built:
+    """Writes everything, and what there is to report of it."""
+    made = _write(meant, read, folder, force=force)
+    layout, before = meant.layout, meant.before
+    last = max(before, key=lambda one: one.product.revision, default=None)
+    since = None if last is None or not layout.trial else compare(last, layout)
+    assert not isinstance(since, str)  # releases beside a product are its own
+    return report.Built(layout, made, older_cost(layout, old_records(layout, before)), since)
+
+
+def _write(built: Understood, read: Sequence[str], folder: str, *, force: bool) -> tuple[Output, ...]:
     """Writes all of it and answers with what it wrote, the depfile last. read: every file that was read."""
-    name = layout.product.name
-    made = [Output(artifact.name, artifact.data) for artifact in outputs(layout)]
+    name = built.product.name
+    made = [Output(artifact.name, artifact.data) for artifact in outputs(built.layout, built.before)]
     # Make and ninja look for the names that they were given, so these are the user's own.
     targets = [(Path(folder) / output.name).as_posix() for output in made]
     rule = depfile(targets, [Path(file).as_posix() for file in read])

@@ -15,9 +15,12 @@ WIDE = 0x80
 
 
 def descriptors_sum(
-    algorithm: Algorithm, rows: Rows, stops: Iterable[int], places: Iterable[int], factory: bytes
+    algorithm: Algorithm, rows: Rows, stops: Iterable[int], places: Iterable[int], rest: bytes
 ) -> int:
-    """Over rows, kinds, places and factory sounds. stops: just past the last place of each kind."""
+    """Over rows, kinds, places, and the rest: factory sounds and rows of earlier revisions.
+
+    stops: just past the last place of each kind.
+    """
     data = bytearray()
     for row in rows.rows:
         data += _u16(row.last) + _u16(row.standard) + bytes([row_width(row.width, row.wide)])
@@ -25,7 +28,7 @@ def descriptors_sum(
         data += _u16(kind.record.length) + _u16(stop)
     for place in places:
         data += _u16(place)
-    return crc.update(algorithm, crc.start(algorithm), bytes(data) + factory)
+    return crc.update(algorithm, crc.start(algorithm), bytes(data) + rest)
 
 
 def values_sum(layout: Layout) -> int:

@@ -12,7 +12,7 @@ from paramc.emit.panel_view import ControlView, JumperView, ModeView, Panel
 from paramc.emit.source_view import SourceView
 from paramc.emit.tables_view import EngineView, KnobView, block
 from paramc.emit.wording import item_text, value_text
-from paramc.layout.layout import Kind, Layout
+from paramc.layout.layout import LOOK, Kind, Layout
 from paramc.model.items import Item, Selector
 from paramc.model.panel import Knob
 from paramc.numbers.quantity import decimal_text
@@ -97,6 +97,17 @@ class HeaderView:
     has_ends: bool
     trims: tuple[MemberView, ...]
     seen: str
+    record: str
+    spares: str
+    name_parameter: str
+    name_range: str
+    bench_file: str
+    bench_record: str
+    and_trims: str
+    reset_all: str
+    no_such_serial: str
+    name_reads: str
+    or_setup: str
     sum_type: str
     length_type: str
     places: str
@@ -129,6 +140,8 @@ def header_view(layout: Layout, rows: Rows, panel: Panel, source: SourceView) ->
     product = layout.product
     members = [row for row in rows.rows if row.structure == "look"]
     ends = _ends(layout)
+    presets = layout.record(Kind.PRESETS)
+    assert presets is not None
     return HeaderView(
         file=source.file,
         source=f"{product.name}.c",
@@ -160,6 +173,19 @@ def header_view(layout: Layout, rows: Rows, panel: Panel, source: SourceView) ->
         has_ends=bool(ends),
         trims=tuple(_members(layout, [row for row in rows.rows if row.structure == "trims"])),
         seen=source.seen,
+        record=source.record,
+        spares=unsigned(len(presets.places) - presets.numbers),
+        name_parameter=source.name_parameter,
+        name_reads=" (but for a name that is kept)" if source.names else "",
+        or_setup=f", {product.prefix}_save_setup" if source.setup else "",
+        bench_file=f"{product.name}_bench.c",
+        bench_record=unsigned(
+            max(record.length for record in layout.records if record.kind not in LOOK)
+        ),
+        and_trims=" and trims" if source.bench else "",
+        no_such_serial=", or this is no serial" if source.serial else "",
+        reset_all="trims, measured ends and identity" if source.bench else "identity",
+        name_range=", or a name too long" if source.names else "",
         sum_type=source.sum_type,
         length_type=source.length_type,
         places=str(sum(len(record.places) for record in layout.records)),

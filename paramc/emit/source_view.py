@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from paramc.emit.constants import Constants, hexadecimal, numbers, unsigned
-from paramc.emit.escape import c_comment
+from paramc.emit.escape import c_comment, comment_lines
 from paramc.emit.evaluators import EvaluatorsView
 from paramc.emit.factory_codes import Factory, SoundView, factory_of
 from paramc.emit.golden import descriptors_sum, row_width, values_counted, values_sum
 from paramc.emit.layout_rows import RecordRows, Row, Rows
+from paramc.emit.older_view import OlderView, older_of
+from paramc.emit.packing import LineView, packing_of
 from paramc.emit.panel_view import GestureView, ModeView, Panel, ShowView
 from paramc.emit.start import Start, start_of
 from paramc.emit.tables_view import EngineView, KnobView, Tables
-from paramc.layout.layout import Kind, Layout
+from paramc.layout.layout import LOOK, Kind, Layout
+from paramc.layout.older import OldRecord
 from paramc.model.product import Order
 from paramc.numbers import crc
 from paramc.numbers.crc import Algorithm
@@ -113,6 +117,23 @@ class SourceView:
     sum_file: str
     bits_file: str
     age_file: str
+    unpack_file: str
+    has_old_rows: bool
+    has_carries: bool
+    older: OlderView
+    push_file: str
+    straight: bool
+    packing: tuple[str, ...]
+    setup_lines: tuple[LineView, ...]
+    state_lines: tuple[LineView, ...]
+    preset_lines: tuple[LineView, ...]
+    sum_byte: str
+    sum_rest: str
+    name_parameter: str
+    name_argument: str
+    no_name: str
+    first_of_look: str
+    record: str
     has_sets: bool
     sets: tuple[str, ...]
     has_modes: bool
@@ -123,8 +144,11 @@ class SourceView:
     shows: tuple[ShowView, ...]
 
 
-def source_view(layout: Layout, rows: Rows, tables: Tables, panel: Panel, nothing: int) -> SourceView:
-    """The view of a layout's source, without the number of its build. nothing: the number of no item."""
+def source_view(
+    layout: Layout, rows: Rows, tables: Tables, panel: Panel, older: Sequence[OldRecord], nothing: int
+) -> SourceView:
+    """The view of a layout's source, without the number of its build. older: what earlier revisions saved.
+    nothing: the number of no item."""
     product = layout.product
     algorithm = product.chip.checksum
     slots = product.holds.preset_slots
@@ -132,17 +156,19 @@ def source_view(layout: Layout, rows: Rows, tables: Tables, panel: Panel, nothin
     stops = _stops(rows)
     factory = factory_of(layout, rows)
     start = start_of(layout)
+    packing = packing_of(rows)
     setup, bench = rows.kind(Kind.SETUP), rows.kind(Kind.BENCH)
     presets = next(at for at, kind in enumerate(rows.kinds) if kind.record.kind is Kind.PRESETS)
     lengths = _narrowest(max(record.length for record in layout.records))
     offsets = _narrowest(_most_bytes(rows))
     tested = values_counted(layout)
+    old, old_data = older_of(rows, older, product.prefix, nothing)
     return SourceView(
         file=f"{product.name}.paramc",
         header=f"{product.name}.h",
         suffix=".c",
         build="",
-        constants=_constants(layout, rows, factory, nothing, offsets, lengths),
+        constants=_constants(layout, rows, factory, nothing, offsets, lengths, len(old.kinds)),
         index_type="uint8_t" if nothing == 0xFF else "uint16_t",
         nothing=f"0x{nothing:X}u",
         offset_type=offsets,
@@ -199,13 +225,34 @@ def source_view(layout: Layout, rows: Rows, tables: Tables, panel: Panel, nothin
         tested=tested,
         values_sum=hexadecimal(values_sum(layout), algorithm.width),
         descriptors_sum=hexadecimal(
-            descriptors_sum(algorithm, rows, stops, places, factory.codes), algorithm.width
+            descriptors_sum(algorithm, rows, stops, places, factory.codes + old_data), algorithm.width
         ),
         sum_comment=_sum_comment(algorithm),
         sum_type=f"uint{32 if algorithm.width == 24 else algorithm.width}_t",
         sum_file="sum_low_first.c" if algorithm.reflected else "sum_high_first.c",
         bits_file="bits_high_first.c" if product.chip.order is Order.BIG else "bits_low_first.c",
         age_file="age_trial.c" if layout.trial else "age_release.c",
+        unpack_file="unpack_older.c.j2" if old.kinds else "unpack_today.c",
+        has_old_rows=bool(old.rows),
+        has_carries=bool(old.carries),
+        older=old,
+        push_file="push_high_first.c" if product.chip.order is Order.BIG else "push_low_first.c",
+        straight=packing.straight,
+        packing=comment_lines(packing.text),
+        setup_lines=packing.setup,
+        state_lines=packing.state,
+        preset_lines=packing.presets,
+        sum_byte="(uint8_t)(sum & 0xFFu)"
+        if algorithm.reflected
+        else f"(uint8_t)(sum >> {product.prefix.upper()}_DOWN_)",
+        sum_rest="0u"
+        if algorithm.width == 8
+        else f"({product.prefix}_sum)(sum {'>>' if algorithm.reflected else '<<'} 8)",
+        name_parameter=", const char *name" if product.holds.preset_names else "",
+        name_argument=", name" if product.holds.preset_names else "",
+        no_name=", NULL" if product.holds.preset_names else "",
+        first_of_look=f"{product.prefix.upper()}_{'PRESETS' if setup is None else 'SETUP'}_",
+        record=unsigned(max(record.length for record in layout.records if record.kind in LOOK)),
         has_sets=any(mode.sets for mode in product.modes),
         sets=panel.sets,
         has_modes=bool(panel.modes),
@@ -257,7 +304,7 @@ def _most_bytes(rows: Rows) -> int:
 
 
 def _constants(
-    layout: Layout, rows: Rows, factory: Factory, nothing: int, offsets: str, lengths: str
+    layout: Layout, rows: Rows, factory: Factory, nothing: int, offsets: str, lengths: str, old_kinds: int
 ) -> tuple[str, ...]:
     """Definitions for this file alone; their names end in an underscore, which no name of a product does."""
     product = layout.product
@@ -285,6 +332,10 @@ def _constants(
         "PROOF": hexadecimal(algorithm.check ^ algorithm.xorout, width),
         "POLY": hexadecimal(poly, width),
         "STORED": unsigned(algorithm.size),
+        "FINAL": hexadecimal(algorithm.xorout, width),
+        "MARK": unsigned(layout.revision_byte),
+        "LOOK": unsigned(sum(len(record.places) for record in layout.records if record.kind not in LOOK)),
+        "PAGE": unsigned(min(product.chip.page, 128)),
     }
     if not algorithm.reflected:
         words |= {
@@ -292,6 +343,8 @@ def _constants(
             "DOWN": str(width - 8),
             "ALL": hexadecimal((1 << width) - 1, width),
         }
+    if old_kinds:
+        words["OLD_KINDS"] = unsigned(old_kinds)
     if factory.codes:
         words |= {"FACTORY": unsigned(len(factory.sounds)), "FACTORED": unsigned(factory.bytes_each)}
     if factory.names:

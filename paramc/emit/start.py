@@ -67,7 +67,7 @@ def start_of(layout: Layout) -> Start:
                 f"(store->unit == {upper}_{word})"
                 for word in ("BLANK", "NEWER", "TRIAL", "FOREIGN")
             ]
-            + [f"(store->{name} != {upper}_SOUND)" for name in known]
+            + [f"(store->{name} > {upper}_OLDER)" for name in known]
         ),
         lost_mutes=trims and product.holds.if_lost is IfLost.MUTE,
         lost_bypasses=trims and product.holds.if_lost is IfLost.BYPASS,

@@ -47,7 +47,7 @@ def become(was: Item, item: Item, code: int, *, narrows: bool) -> tuple[int, Fat
     return now.code, Fate.NEAREST if fate is Fate.LOST and narrows else fate
 
 
-_Values = Mapping[int, tuple[Item, int]]
+Values = Mapping[int, tuple[Item, int]]
 """By permanent number an item and its code."""
 
 
@@ -78,7 +78,7 @@ def move(
     return _settled(target, found, way.unmeasured), told
 
 
-def _held(layout: Layout, fields: Sequence[Field], values: Sequence[int]) -> _Values:
+def _held(layout: Layout, fields: Sequence[Field], values: Sequence[int]) -> Values:
     held = {}
     for field, code in zip(fields, values, strict=True):
         if field.kind is FieldKind.ITEM and field.number is not None:
@@ -92,7 +92,7 @@ class _Move(ABC):
     """The items of one record on their way. told: what became of each. unmeasured: the numbers of trims and
     ends that are nominal now."""
 
-    def __init__(self, old: Layout, new: Layout, held: _Values) -> None:
+    def __init__(self, old: Layout, new: Layout, held: Values) -> None:
         self.old, self.new, self.held = old, new, held
         self.told: list[Moved] = []
         self.unmeasured: set[int] = set()
@@ -161,6 +161,12 @@ class _Up(_Move):
         return any(since is not None and since.number == number for since in answers)
 
 
+def raised(old: Layout, new: Layout, held: Values, number: int, item: Item) -> int:
+    """The code of an item in a later revision, from what a record of the earlier one holds of it, or of the
+    retired selector that decides it; held may leave out everything else."""
+    return _Up(old, new, held).item(number, item)
+
+
 class _Down(_Move):
     """To an earlier revision: the later one's own history, read backwards."""
 
@@ -225,6 +231,9 @@ def _value(
             assert field.number is not None
             way.unmeasured.add(field.number)  # another converter counts otherwise
             return standard
+        case FieldKind.LAST_PRESET | FieldKind.ENGAGED:
+            value = stored.get((None, field.kind), standard)
+            return value if value < field.codes else standard
         case _:
             return stored.get((None, field.kind), standard)
 

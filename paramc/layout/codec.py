@@ -20,6 +20,7 @@ from enum import Enum
 from fractions import Fraction
 from typing import Any, Final
 
+from paramc.model.later import came_later
 from paramc.numbers.quantity import decimal_text
 from paramc.numbers.units import UNITS, Unit
 
@@ -140,11 +141,13 @@ class Codec:
         for key in value:
             if key not in known:
                 raise Wrong(where, f"has a key {_shown(key)} that is not known")
-        for key in sorted(known):
+        for key in sorted(known - _later(cls)):
             if key not in value:
                 raise Wrong(where, f'lacks the key "{key}"')
         way = f"{where}." if where else ""
-        parts = {key: self._decode(of, value[key], f"{way}{key}") for key, of in fields.items()}
+        parts = {
+            key: self._decode(of, value[key], f"{way}{key}") for key, of in fields.items() if key in value
+        }
         try:
             return cls(**parts)
         except ValueError as error:
@@ -204,7 +207,7 @@ class Codec:
             "description": " ".join((inspect.getdoc(cls) or "").split()),
             "type": "object",
             "properties": properties,
-            "required": list(properties),
+            "required": [key for key in properties if key not in _later(cls)],
             "additionalProperties": False,
         }
 
@@ -287,6 +290,11 @@ def _element_hints(hint: Any, count: int) -> Sequence[Any]:
 def _own_kind(cls: type) -> bool:
     """Whether a class says its kind itself, as a switch that is a toggle or a rotary."""
     return any(field.name == "kind" for field in dataclasses.fields(cls))
+
+
+def _later(cls: type) -> set[str]:
+    """The keys that files from before they were there do not have."""
+    return {field.name for field in dataclasses.fields(cls) if came_later(field)}
 
 
 def _word(cls: type) -> str:

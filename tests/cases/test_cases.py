@@ -19,6 +19,7 @@ from paramc.catalogue import RULES
 from paramc.cli.files import Output
 from paramc.cli.renderers import report, text
 from paramc.driver import outputs, understand
+from paramc.emit.older_view import older_cost
 from paramc.text.diagnostic import has_stop
 from paramc.text.source import Source
 from tests.released import released
@@ -70,7 +71,9 @@ def test_good(path: Path, update: bool) -> None:
     for artifact in made:
         if not artifact.name.endswith(".bin"):
             same(path.with_name(artifact.name), artifact.data, update)
-    lines = report.as_text(answer.value.layout, [Output(a.name, a.data) for a in made], "out")
+    layout = answer.value.layout
+    written = tuple(Output(artifact.name, artifact.data) for artifact in made)
+    lines = report.as_text(report.Built(layout, written, older_cost(layout, ()), None), "out")
     same(path.with_name("report.txt"), ("\n".join(lines) + "\n").encode(), update)
 
 

@@ -15,6 +15,7 @@ from paramc.layout.layout import Layout
 from paramc.tables.knob import scaled_reading
 from tests.target.emitted import Emitted
 from tests.target.independent import Reader, table_entries, table_value, text_bytes
+from tests.target.older import reader_of
 
 ANSWERS = ("sound", "older", "newer", "blank", "damaged", "trial", "foreign", "missing")
 STARTS = ("muted", "bypassed", "engaged")
@@ -158,7 +159,7 @@ def _sound_names(emitted: Emitted) -> list[str]:
 
 
 def _memory_lines(emitted: Emitted, memory: bytes) -> Iterator[Line]:
-    reader = Reader(emitted.file, memory)
+    reader = reader_of(emitted, memory)
     nothing, rows = row_numbers(emitted)
     yield [ANSWERS.index(reader.unit()), STARTS.index("muted")]
     yield _identity_line(emitted, reader)

@@ -9,6 +9,7 @@ from typing import Any
 
 from paramc.driver import understand
 from paramc.emit.c import emit_c
+from paramc.image.older import old_records
 from paramc.layout.json_form import to_json
 from paramc.layout.layout import Layout
 from paramc.layout.plan import plan
@@ -17,11 +18,15 @@ from paramc.text.source import Source
 
 @dataclass(frozen=True)
 class Emitted:
-    """A product's layout, the same as its layout file says it, and the folder that its C is in."""
+    """A product's layout, the same as its layout file says it, and the folder that its C is in.
+
+    before: the releases whose records the C reads as well.
+    """
 
     layout: Layout
     file: dict[str, Any]
     folder: Path
+    before: tuple[Layout, ...] = ()
 
     @property
     def name(self) -> str:
@@ -61,9 +66,9 @@ def layout_of(product: str, trial: bool = True) -> Layout:
     return layout
 
 
-def emit(layout: Layout, folder: Path) -> Emitted:
+def emit(layout: Layout, folder: Path, before: tuple[Layout, ...] = ()) -> Emitted:
     """The C of a layout, in a folder."""
     folder.mkdir(parents=True, exist_ok=True)
-    for artifact in emit_c(layout):
+    for artifact in emit_c(layout, old_records(layout, before)):
         (folder / artifact.name).write_bytes(artifact.data)
-    return Emitted(layout, json.loads(to_json(layout)), folder)
+    return Emitted(layout, json.loads(to_json(layout)), folder, before)

@@ -44,17 +44,24 @@ class Place:
     revision: int
     counter: int
     values: Values
+    address: int = 0
 
     @property
     def good(self) -> bool:
         return self.state in ("sound", "older", "newer")
 
 
-class Reader:
-    """Answers for a memory what the firmware has to answer."""
+Older = Callable[[str, Place], "tuple[Values, str | None] | None"]
+"""What the good record of an earlier revision is today, and the first field whose code was not in use; None
+where the firmware does not read that revision."""
 
-    def __init__(self, layout: Layout, memory: bytes) -> None:
+
+class Reader:
+    """Answers for a memory what the firmware has to answer. older: without it no earlier revision is read."""
+
+    def __init__(self, layout: Layout, memory: bytes, older: Older | None = None) -> None:
         self.layout = layout
+        self.older = older
         self.product = layout["product"]
         self.memory = memory
         self.records = {record["kind"]: record for record in layout["records"]}
@@ -78,7 +85,7 @@ class Reader:
             state = "sound" if kind == "identity" else self._age(revision)
         else:
             state = "trial" if revision == 0 else "damaged"
-        return Place(state, revision, counter, values)
+        return Place(state, revision, counter, values, address)
 
     def _age(self, revision: int) -> str:
         if revision == 0:
@@ -109,6 +116,12 @@ class Reader:
     def codes(self, kind: str, number: int = 0) -> tuple[str, Values, str | None]:
         """The answer, the values that play, and the first field whose code was not in use."""
         found = self.number(kind, number)
+        if kind != "identity" and found.state == "older":
+            today = None if self.older is None else self.older(kind, found)
+            if today is None:
+                return "missing", self.factory(kind, number), None
+            # Bench keeps the revision that it was written with.
+            return "sound" if kind == "bench" else "older", *today
         if kind == "identity" or found.state != "sound":
             return found.state, found.values if found.state == "sound" else self.factory(kind, number), None
         values, replaced = dict(found.values), None
@@ -163,7 +176,7 @@ class Reader:
         """How the unit starts when everything has been loaded."""
         product = self.product
         trims = any(item["kind"] == "trim" for item in product["items"]) and "bench" in self.records
-        if trims and self.number("bench").state != "sound" and product["holds"]["if_lost"] != "play":
+        if trims and self.codes("bench")[0] != "sound" and product["holds"]["if_lost"] != "play":
             return {"mute": "muted", "bypass": "bypassed"}[product["holds"]["if_lost"]]
         state, values, _ = self.codes("state")
         chosen = product["wakes_from"]
@@ -171,7 +184,9 @@ class Reader:
         answer = "sound"
         if chosen is not None and any(field["name"] == chosen for field in self._fields("setup")):
             answer, setup, _ = self.codes("setup")
-        if self.unit() in ("blank", "newer", "trial", "foreign") or state != "sound" or answer != "sound":
+        if self.unit() in ("blank", "newer", "trial", "foreign"):
+            return "bypassed"
+        if not {state, answer} <= {"sound", "older"}:
             return "bypassed"
         if chosen is None:
             wakes = product["wakes"]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import shutil
 from pathlib import Path
 
 import pytest
@@ -12,6 +14,7 @@ from paramc.layout.layout import Layout
 from paramc.tables.forms import value_at
 from tests.target.chips import RunFailed, avr, host, run_avr, run_host, size
 from tests.target.emitted import layout_of
+from tests.target.independent import Reader
 
 TOP = Path(__file__).resolve().parents[2]
 FIRMWARE = TOP / "examples" / "firmware"
@@ -59,7 +62,10 @@ def played(folder: Path, script: str, memory: bytes | None = None) -> list[tuple
     # The board has the computer's main, and calls the firmware's by another name.
     renamed = folder / "pedal_main.c"
     renamed.write_text(f'#define main pedal_main\n#include "{FIRMWARE / "pedal.c"}"\n', encoding="utf-8")
-    binary = host([renamed, FIRMWARE / "board_host.c", folder / "teasel_pinch.c"], [folder, FIRMWARE])
+    binary = folder / "pedal"
+    if not binary.exists():
+        sources = [renamed, FIRMWARE / "board_host.c", folder / "teasel_pinch.c"]
+        shutil.copy2(host(sources, [folder, FIRMWARE]), binary)
     lines = run_host(binary, [str(image)], script).splitlines()
     return [(int(at), rest) for at, _, rest in (line.partition(" ") for line in lines)]
 
@@ -88,7 +94,68 @@ def test_a_day_of_the_unit(built: tuple[Layout, Path]) -> None:
     # The knob that moved is heard, and nothing else has changed.
     turned = heard(told, 500, folder)
     assert {name for name in first if turned[name] != first[name]} == {"squeeze"}
-    assert heard(told, 2800, folder) == wanted(layout, 1)
+    # The sound that was turned is saved first, then the next is called; here the memory answers in no time.
+    [called] = {at for at, rest in told if rest.startswith("item") and at > 2000}
+    assert 2800 <= called < 3800
+    assert heard(told, called, folder) == wanted(layout, 1)
+
+
+def saved(folder: Path, layout: Layout) -> tuple[dict[str, int], ...]:
+    """What the memory has for preset 1, state and setup, by the reader that knows the layout file alone."""
+    file = json.loads((folder / "teasel_pinch.layout.json").read_text(encoding="utf-8"))
+    reader = Reader(file, (folder / "memory.bin").read_bytes())
+    assert reader.unit() == "sound"
+    return tuple(reader.codes(kind)[1] for kind in ("presets", "state", "setup"))
+
+
+@pytest.mark.needs("gcc")
+def test_what_was_played_is_there_again(built: tuple[Layout, Path]) -> None:
+    layout, folder = built
+    script = "at 500 knob 0 700\nat 600 foot 1\nat 650 foot 0\nat 9000 end\n"
+    turned = heard(played(folder, script), 500, folder)
+    assert turned != wanted(layout, 0)
+    told = played(folder, "at 10 end\n", (folder / "memory.bin").read_bytes())
+    assert heard(told, 0, folder) == turned
+    assert [rest for _, rest in told if rest.startswith("path")] == ["path muted", "path engaged"]
+
+
+@pytest.mark.needs("gcc")
+def test_power_may_go_at_any_moment_of_a_save(built: tuple[Layout, Path]) -> None:
+    """Sound and state are each what they were or what was played."""
+    layout, folder = built
+    script = "at 500 knob 0 700\nat 9000 end\n"
+    played(folder, "at 10 end\n")
+    old = saved(folder, layout)
+    played(folder, script)
+    new = saved(folder, layout)
+    assert old[0] != new[0] and old[1] != new[1] and old[2] == new[2]
+    seen = set()
+    for at in range(2500, 2900, 7):
+        played(folder, script.replace("9000", str(at)))
+        sound, state, setup = saved(folder, layout)
+        assert sound in (old[0], new[0]) and state in (old[1], new[1]) and setup == old[2]
+        seen.add((sound == new[0], state == new[1]))
+    assert seen == {(False, False), (True, False), (True, True)}
+
+
+@pytest.mark.needs("gcc")
+def test_two_holds_on_the_page_under_reset_the_look(built: tuple[Layout, Path]) -> None:
+    layout, folder = built
+    played(folder, "at 500 knob 0 700\nat 9000 end\n")
+    changed = (folder / "memory.bin").read_bytes()
+    script = "at 0 foot 1\nat 3500 foot 0\nat 4000 foot 1\nat 7500 foot 0\n"
+    once = played(folder, script + "at 20000 end\n", changed)
+    assert heard(once, 0, folder) != wanted(layout, 0)
+    told = played(folder, script + "at 8000 foot 1\nat 11500 foot 0\nat 20000 end\n", changed)
+    again = max(at for at, rest in told if rest.startswith("item"))
+    assert again > 11000 and heard(told, again, folder) == wanted(layout, 0)
+    after = (folder / "memory.bin").read_bytes()
+    assert after[: layout.look_start] == changed[: layout.look_start]
+    factory = (folder / "teasel_pinch.factory.bin").read_bytes()
+    (folder / "memory.bin").write_bytes(factory)
+    expected = saved(folder, layout)
+    (folder / "memory.bin").write_bytes(after)
+    assert saved(folder, layout)[0] == expected[0]
 
 
 @pytest.mark.needs("gcc")

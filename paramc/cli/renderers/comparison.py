@@ -16,8 +16,7 @@ _FOR_DEVELOPERS = frozenset({"controls", "modes", "set by", "engine", "texts", "
 
 def as_text(found: Comparison) -> list[str]:
     """Lines for a terminal, everything in them fit for one."""
-    lines = [f"{plain(found.new.label)}: {_side(found.old)} against {_side(found.new)}."]
-    lines += [*_items(found), *_changes(found), *_presets(found.presets), *_costs(found)]
+    lines = [f"{plain(found.new.label)}: {_side(found.old)} against {_side(found.new)}.", *moved(found)]
     if found.units is None:
         return [*lines, "", "No unit goes from one to the other."]
     was, now = found.old.revision, found.new.revision
@@ -38,6 +37,11 @@ def as_text(found: Comparison) -> list[str]:
         f"Firmware of revision {low} on a unit that revision {high} has saved in: it plays factory values,",
         "answers newer, and leaves what is stored alone.",
     ]
+
+
+def moved(found: Comparison) -> list[str]:
+    """What is new, gone or changed, in presets and in bytes; each part behind an empty line."""
+    return [*_items(found), *_changes(found), *_presets(found.presets), *_costs(found)]
 
 
 def as_notes(found: Comparison) -> list[str]:

@@ -3,35 +3,52 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from paramc.cli.files import Output
-from paramc.cli.renderers import memory
+from paramc.cli.renderers import comparison, memory
 from paramc.cli.renderers.table import table
 from paramc.cli.say import plain
+from paramc.emit.older_view import OlderCost
 from paramc.layout.codec import fraction_text
 from paramc.layout.fitted import FAMILY
 from paramc.layout.layout import EngineTable, KnobTable, Layout
 from paramc.numbers.quantity import decimal_text
+from paramc.release.compare import Comparison, comparison_value
 from paramc.tables.costs import routine_bytes, routines_of
 from paramc.tables.forms import Form, data_bytes, form_of, stored_in
 
 FORMAT = 1
 
 
-def as_text(layout: Layout, made: Sequence[Output], folder: str) -> list[str]:
+@dataclass(frozen=True, slots=True)
+class Built:
+    """What a build made. older: what it costs to read earlier revisions. since: against the last of them,
+    where there is one and this is not itself a release."""
+
+    layout: Layout
+    made: tuple[Output, ...]
+    older: OlderCost
+    since: Comparison | None
+
+
+def as_text(built: Built, folder: str) -> list[str]:
     """The report, a line each."""
+    layout = built.layout
     return [
-        *_made(layout, made, folder),
+        *_made(layout, built.made, folder),
         "",
         *memory.as_text(layout),
         "",
         *_tables(layout),
+        *_older(built),
     ]
 
 
-def as_data(layout: Layout, made: Sequence[Output]) -> dict[str, Any]:
+def as_data(built: Built) -> dict[str, Any]:
     """The report as JSON would have it. Bytes unless a key says otherwise."""
+    layout, made, older = built.layout, built.made, built.older
     return {
         "format": FORMAT,
         "product": layout.product.name,
@@ -41,7 +58,23 @@ def as_data(layout: Layout, made: Sequence[Output]) -> dict[str, Any]:
         "files": [{"name": output.name, "bytes": len(output.data)} for output in made],
         "memory": memory.as_data(layout),
         "tables": [_table_data(use, name, of) for use, name, of in _uses(layout)],
+        "reads": {"revisions": list(older.revisions), "rows": older.rows, "tables": older.tables},
+        "since": None if built.since is None else comparison_value(built.since),
     }
+
+
+def _older(built: Built) -> Iterator[str]:
+    """What is read of earlier revisions, and what moved since the last one."""
+    older = built.older
+    if older.revisions:
+        yield ""
+        fields, values = _number(older.rows), _number(older.tables)
+        yield f"Records of revision {', '.join(map(str, older.revisions))} are read as well:"
+        yield f"{fields} bytes of flash for their fields, {values} for values that moved."
+    if built.since is not None:
+        yield ""
+        yield f"What moved since revision {built.since.old.revision}:"
+        yield from comparison.moved(built.since)
 
 
 def _made(layout: Layout, made: Sequence[Output], folder: str) -> Iterator[str]:

@@ -1,11 +1,11 @@
 /* What the checksum covers before the record: product code and address. Identity has the address alone, so
  * that anything can read whose memory it is. */
-static void p_cover(p_store *store)
+static void p_cover(p_store *store, uint16_t address, uint8_t revision)
 {
     store->sum = (store->kind == P_IDENTITY_) ? P_START_ : P_CODED_;
-    store->sum = p_add(store->sum, (uint8_t)(store->address >> 8));
-    store->sum = p_add(store->sum, (uint8_t)(store->address & 0xFFu));
-    p_fetch(store, P_HEAD_);
+    p_take(store, (uint8_t)(address >> 8));
+    p_take(store, (uint8_t)(address & 0xFFu));
+    (void)revision;
 }
 
 /* Whose a record is whose checksum is right. Revision 0 is a trial's, which this file, a release, does not

@@ -1,16 +1,15 @@
 /* What the checksum covers before the record: product code, address and, in a trial's own record, the
  * fingerprint. Identity has the address alone, so that anything can read whose memory it is. */
-static void p_cover(p_store *store)
+static void p_cover(p_store *store, uint16_t address, uint8_t revision)
 {
     uint8_t i;
     uint8_t at = (store->kind == P_BENCH_) ? 4u : 0u;
     store->sum = (store->kind == P_IDENTITY_) ? P_START_ : P_CODED_;
-    store->sum = p_add(store->sum, (uint8_t)(store->address >> 8));
-    store->sum = p_add(store->sum, (uint8_t)(store->address & 0xFFu));
-    p_fetch(store, P_HEAD_);
-    if ((store->kind != P_IDENTITY_) && (store->piece[0] == 0u)) {
+    p_take(store, (uint8_t)(address >> 8));
+    p_take(store, (uint8_t)(address & 0xFFu));
+    if ((store->kind != P_IDENTITY_) && (revision == 0u)) {
         for (i = 0u; i < 4u; i++) {
-            store->sum = p_add(store->sum, P_FLASH_U8(&p_fingerprints[at + i]));
+            p_take(store, P_FLASH_U8(&p_fingerprints[at + i]));
         }
     }
 }

@@ -4,27 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from typing import assert_never
 
 from paramc.check.history_rules import FORMERLY_BY, NAME_AGAIN
 from paramc.check.nearest import Nearest
 from paramc.check.words import called, capital, listed
 from paramc.layout.earlier.rules import (
+    BENCH_TOO_LATE,
     FIELD_GONE,
     FORMERLY_UNSAID,
     KEPT_CHANGED,
     MEANING_CHANGED,
     NARROWED_UNSAID,
     RETIRED_WRONG,
+    SETUP_TOO_LATE,
     SINCE_UNSAID,
     SINCE_WRONG,
     WAS_UNKNOWN,
 )
 from paramc.layout.earlier.things import Earlier, Thing
+from paramc.layout.layout import Kind
 from paramc.layout.texts import value_text
 from paramc.model.carry import Fit, carried
 from paramc.model.history import Since
-from paramc.model.items import Item, Param, Scaled, Selector, Trim, is_off, kind_word
-from paramc.model.product import Product
+from paramc.model.items import Flag, Item, Param, Scaled, Selector, Trim, is_off, kind_word
+from paramc.model.product import IfLost, Product
 from paramc.text.diagnostic import Diagnostic
 
 
@@ -228,6 +232,45 @@ def _since(product: Product, item: Item, thing: Thing | None, past: Earlier) -> 
         answers.setdefault(answer, []).append(revision)
     for answer, revisions in answers.items():
         yield from _formerly(item, answer, revisions, past)
+        yield from _too_late(product, item, answer, revisions, past)
+
+
+def _too_late(
+    product: Product, item: Item, since: Since, revisions: Sequence[int], past: Earlier
+) -> Iterator[Diagnostic]:
+    """Whether older units have no record of the kind that an item stands in."""
+    kind = Kind.BENCH if isinstance(item, Trim) else Kind.SETUP if _once(item) else Kind.PRESETS
+    without = [
+        layout.product.revision
+        for layout in past.layouts
+        if layout.product.revision in revisions and layout.record(kind) is None
+    ]
+    if not without:
+        return
+    units = f"Units of {_revisions(without)}"
+    if kind is Kind.SETUP and since.formerly not in (None, item.default):
+        assert since.formerly is not None
+        was, now = _code_text(item, since.formerly), _code_text(item, item.default)
+        sentence = f"{units} keep no setup, so {_called(item)} cannot be {was} there and {now} in new ones."
+        yield Diagnostic(SETUP_TOO_LATE, sentence, since.place, try_=f"default {was}")
+    if kind is Kind.BENCH and product.holds.if_lost is not IfLost.PLAY:
+        does = {IfLost.MUTE: "mutes", IfLost.BYPASS: "bypasses"}[product.holds.if_lost]
+        sentence = (
+            f"{units} have no trims, so that this firmware {does} them until {_called(item)} is measured."
+        )
+        yield Diagnostic(BENCH_TOO_LATE, sentence, item.place, try_="bench 2 copies if lost play")
+
+
+def _code_text(item: Item, code: int) -> str:
+    match item:
+        case Param() | Trim():
+            return "off" if is_off(item, code) else value_text(item, code)
+        case Selector():
+            return item.way(code).name
+        case Flag():
+            return "on" if code else "off"
+        case other:
+            assert_never(other)
 
 
 def _formerly(item: Item, since: Since, revisions: Sequence[int], past: Earlier) -> Iterator[Diagnostic]:

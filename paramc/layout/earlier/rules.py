@@ -194,8 +194,36 @@ REVISION_BEHIND = Rule(
     (_SECOND,),
 )
 
+_WITH_SETUP = ("state 4 copies", "setup 2 copies  state 4 copies")
+_WITH_BENCH = ("state 4 copies", "bench 2 copies if lost {}  state 4 copies")
+_ONCE = 'flag dim "Dim" {{ default {}  kept once  since 2 formerly off }}\n'
+_TRIM = 'trim gain "Gain" {{ range -2 dB .. 2 dB  step 0.1 dB  nominal 0 dB  {}since 2 }}\n'
+
+SETUP_TOO_LATE = Rule(
+    "setup-too-late",
+    Severity.STOP,
+    "The first item that is kept once came after a release, and older units are to have another value of it"
+    " than new ones. They have no setup in which that could stand, and firmware cannot tell them from a new"
+    " unit whose setup is lost; both play the default.",
+    _second(_WITH_SETUP, (_FEEL, _FEEL + _ONCE.format("on"))),
+    _second(_WITH_SETUP, (_FEEL, _FEEL + _ONCE.format("off"))),
+    (_FIRST,),
+)
+
+BENCH_TOO_LATE = Rule(
+    "bench-too-late",
+    Severity.MEND,
+    "The first trim came after a release, and units whose trims are lost are to be muted or bypassed. Older"
+    " units have none, so that an update of their firmware silences them until they were on the bench.",
+    _second((_WITH_BENCH[0], _WITH_BENCH[1].format("mute")), (_FEEL, _FEEL + _TRIM.format("safe 0 dB  "))),
+    _second((_WITH_BENCH[0], _WITH_BENCH[1].format("play")), (_FEEL, _FEEL + _TRIM.format(""))),
+    (_FIRST,),
+)
+
 RULES = (
     SINCE_UNSAID,
+    SETUP_TOO_LATE,
+    BENCH_TOO_LATE,
     SINCE_WRONG,
     FORMERLY_UNSAID,
     FIELD_GONE,

@@ -11,6 +11,7 @@ from paramc.release.read import read_release
 from paramc.release.release import Release
 from paramc.text.source import Source
 from tests.released import released
+from tests.stories import RELEASES, source_path
 from tests.unit.cli.command import Command, Done
 
 FIRST = """product gate_post "Gate Post" {
@@ -248,3 +249,35 @@ def test_why_shows_what_was_released_before(bench: Bench) -> None:
     assert done.status == 0 and "  Released before:" in done.out
     assert len(json.loads(bench.run("why", "since-unsaid", "--json").out)["before"]) == 1
     assert "Released before:" not in bench.run("why", "said-twice").out
+
+
+def test_a_build_reports_what_moved_since_the_last_release(bench: Bench) -> None:
+    """And what it costs to read the records of earlier ones."""
+    command = bench
+    releases = command.folder / "story" / "releases"
+    releases.mkdir(parents=True)
+    for revision in range(1, 6):
+        name = f"long_causeway.r{revision}.json"
+        (releases / name).write_bytes((RELEASES / name).read_bytes())
+    text = source_path("long_causeway", 5).read_text(encoding="utf-8")
+    moved = text.replace("noon 350 ms", "noon 300 ms").replace("revision  5", "revision  6")
+    assert moved != text
+    file = command.file("story/long_causeway.paramc", moved)
+    done = command.run("build", file, "-o", command.folder / "out")
+    assert done.status == 0
+    lines = done.out.splitlines()
+    assert lines[lines.index("Records of revision 1, 2, 3, 4, 5 are read as well:") + 1].endswith(
+        "for their fields, 221 for values that moved."
+    )
+    since = lines[lines.index("What moved since revision 5:") :]
+    assert "  time  noon     350 ms  300 ms" in since
+    assert '  Preset 1 "All at noon": time from 350 ms to 300 ms' in since
+    data = command.run("build", file, "-o", command.folder / "out", "--json").data["report"]
+    assert data["reads"]["revisions"] == [1, 2, 3, 4, 5] and data["since"]["old"]["revision"] == 5
+    # The release itself has nothing to report, and the first revision nothing to read.
+    command.file("story/long_causeway.paramc", text)
+    assert "What moved" not in command.run("build", file, "-o", command.folder / "own").out
+    first = command.file("long_causeway.paramc", source_path("long_causeway", 1).read_bytes())
+    (command.folder / "releases").rename(command.folder / "others")
+    data = command.run("build", first, "-o", command.folder / "first", "--json").data["report"]
+    assert data["reads"] == {"revisions": [], "rows": 0, "tables": 0} and data["since"] is None

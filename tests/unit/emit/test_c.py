@@ -30,7 +30,9 @@ def header(layout: Layout) -> str:
 
 def test_names_and_first_lines(pinch: Layout) -> None:
     artifacts = emit_c(pinch)
-    assert [artifact.name for artifact in artifacts] == ["teasel_pinch.h", "teasel_pinch.c"]
+    assert [artifact.name for artifact in artifacts] == [
+        "teasel_pinch.h", "teasel_pinch.c", "teasel_pinch_bench.c",
+    ]  # fmt: skip
     for artifact in artifacts:
         assert artifact.data.startswith(
             b"/* made by paramc from teasel_pinch.paramc; change that file, not this one."
@@ -48,7 +50,7 @@ def test_both_files_carry_one_number_that_any_change_changes(pinch: Layout) -> N
         ]
 
     one, other = number(pinch), number(layout_of(PINCH.replace('"Squeeze"', '"Squeezed"')))
-    assert len(set(one)) == len(set(other)) == 1 and len(one) == 2
+    assert len(set(one)) == len(set(other)) == 1 and len(one) == 3
     assert one[0] != other[0]
 
 

@@ -10,13 +10,16 @@ from typing import Any, get_args, get_origin, get_type_hints
 import pytest
 from jinja2 import nodes
 
+from paramc.emit.bench_view import BenchView
 from paramc.emit.header_view import HeaderView
 from paramc.emit.picture import PictureView
 from paramc.emit.source_view import SourceView
 from paramc.emit.templating import TEMPLATES, environment, prefixed
 
 FILES = sorted(file.name for file in TEMPLATES.iterdir())
-VIEWS: dict[str, type] = {"header.h.j2": HeaderView, "curve.svg.j2": PictureView}
+VIEWS: dict[str, type] = {
+    "header.h.j2": HeaderView, "bench.c.j2": BenchView, "curve.svg.j2": PictureView,
+}  # fmt: skip
 ALLOWED = (
     nodes.Template, nodes.Output, nodes.TemplateData, nodes.Name, nodes.Getattr, nodes.For, nodes.If,
     nodes.Include, nodes.Const,
@@ -135,6 +138,7 @@ def test_views_are_frozen_strings_numbers_and_bools() -> None:
     check(HeaderView)
     check(SourceView)
     check(PictureView)
+    check(BenchView)
     assert len(seen) > 10
 
 

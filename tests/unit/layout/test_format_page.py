@@ -7,6 +7,7 @@ import json
 import re
 from collections.abc import Callable, Iterator
 from importlib import resources
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -67,6 +68,26 @@ def test_the_fields_lie_where_the_page_says() -> None:
         for field in record.fields
     ]
     assert found == table("| kind | field | bit | width | codes |")
+
+
+TESTS = Path(__file__).resolve().parents[2]
+
+
+def test_every_line_of_the_table_of_states_has_its_test() -> None:
+    rows = table("| event | step | what the next start sees | test |")
+    said = PAGE[PAGE.index("## Saving") : PAGE.index("| event | step |")]
+    steps = re.findall(r"^(?:\d\. )?\*(\w+)\*[:,]", said, re.MULTILINE)
+    assert steps == ["look", "seek", "break", "fill", "commit", "retire", "tidy"]
+    assert {step for row in rows for step in row[1].split(", ")} == {*steps, "any"}
+    for event, _, sees, test in rows:
+        assert event and sees
+        file, _, name = test.strip("`").partition("::")
+        path = TESTS.parent / file
+        assert re.search(rf"^def {name}\(", path.read_text(encoding="utf-8"), re.MULTILINE), test
+    # The tests of states are all on the page.
+    states = (TESTS / "target" / "test_saving_states.py").read_text(encoding="utf-8")
+    named = {test.strip("`").partition("::")[2] for *_, test in rows}
+    assert set(re.findall(r"^def (test_\w+)", states, re.MULTILINE)) <= named
 
 
 def test_every_kind_of_field_and_of_record_is_explained() -> None:

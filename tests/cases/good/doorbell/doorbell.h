@@ -2,15 +2,18 @@
  *
  * Doorbell
  *
- * How it is used. Give db_open the function that reads the memory, call db_open_step until it answers something
- * else than DB_MORE and DB_AGAIN, then load trims, setup and state, and do as db_start says: until then, mute.
+ * How it is used. Give db_open the functions that read and write the memory, call db_open_step until it answers
+ * something else than DB_MORE and DB_AGAIN, then load trims, setup and state, and do as db_start says: until then,
+ * mute. To save, call db_save_state or its like once, then db_save_step from the main loop as long as it answers
+ * DB_MORE and DB_AGAIN.
  * Nothing here blocks, waits, allocates or keeps anything but what is in a db_store, a db_look and a db_trims.
  *
  * What stays with the firmware:
  * - to act on db_start and on every answer, and which lamp shows which;
  * - one context for each db_store, which is no interrupt;
  * - how often DB_AGAIN is tried again: there is no clock here;
- * - bus time-outs, block-select bits and write protection, in the function that reads;
+ * - when to save, and that power lasts: a save is a few dozen steps, each as long as the memory takes for a write;
+ * - bus time-outs, block-select bits and write protection, in the functions that read and write;
  * - the brown-out detector and its fuse at 2.7 V;
  * - loudness: a code in range is a sound that the product can make, not one that is harmless.
  * What is read back proves the bytes of now, not the margin of a cell that was written at low supply.
@@ -26,7 +29,7 @@
 extern "C" {
 #endif
 
-#define DB_BUILD       0x20B12056u /* this build, shared with doorbell.c */
+#define DB_BUILD       0xE4B59234u /* this build, shared with doorbell.c */
 #define DB_CODE        0x4442u /* the product's own code, in every record's checksum and in identity */
 #define DB_REVISION    1u /* of the layout */
 #define DB_UNRELEASED  1u /* 1: a trial; its records have revision 0 and its fingerprint */
@@ -46,7 +49,7 @@ typedef uint8_t db_answer;
 
 #define DB_OK       0u  /* of a driver: done */
 #define DB_SOUND    0u  /* good, of this revision */
-#define DB_OLDER    1u  /* good, of an earlier revision that this file does not convert: factory values */
+#define DB_OLDER    1u  /* good, of an earlier revision; its values are those of today that mean the same */
 #define DB_NEWER    2u  /* good, of a later revision, which stays untouched: factory values */
 #define DB_BLANK    3u  /* nothing was ever written */
 #define DB_DAMAGED  4u  /* something is neither good nor blank, and nothing replaces it */
@@ -55,17 +58,24 @@ typedef uint8_t db_answer;
 #define DB_MISSING  7u  /* no good copy: factory values */
 #define DB_MORE     8u  /* not done yet: call again */
 #define DB_AGAIN    9u  /* the memory was busy, or two readings differed: try again, nothing has changed */
-#define DB_REFUSED  10u /* the memory cannot be read; nothing has changed */
+#define DB_REFUSED  10u /* the memory cannot be reached; nothing has changed */
+#define DB_WORN     11u /* of a save: no place is left that keeps what is written; the old value stays */
+#define DB_RANGE    12u /* of a save: a code is out of range, and db_look_ok names it; nothing has changed */
 
 /* Reads length bytes (1 to DB_PIECE) of the memory from address into to; context is the driver's. Answers DB_OK,
  * DB_AGAIN where the memory is busy, or DB_REFUSED where it does not answer. */
 typedef db_answer db_read(uint16_t address, uint8_t *to, uint8_t length, void *context);
+
+/* Writes length bytes from there to the memory from address on; they all lie in one page. Answers DB_OK where the
+ * memory has taken them and may still be writing, DB_AGAIN where it is busy and has taken nothing, or DB_REFUSED. */
+typedef db_answer db_write(uint16_t address, const uint8_t *from, uint8_t length, void *context);
 
 /* How the memory is reached. Clear it before you fill it: a member that comes later is then null, which means
  * that it is not there. */
 typedef struct {
     db_read *read;
     void *context;
+    db_write *write;
 } db_driver;
 
 /* ---- What plays: stored codes */
@@ -95,38 +105,69 @@ typedef struct {
 } db_identity;
 
 #define DB_SEEN 2u
+#define DB_RECORD 7u
+#define DB_SPARES 1u
 
 /* Bytes of the memory that are read at once: on a bus an address costs about four, and each here one of RAM. */
 #define DB_PIECE 16u
 
-/* Everything that is known of the memory, and the place that is being read. Its members are for the functions
- * here alone. */
+/* A checksum that is being worked out. */
+typedef uint16_t db_sum;
+
+/* Everything that is known of the memory, the place that is being read and what is being saved. Its members are for
+ * the functions here alone; those that are used most stand first, where small chips reach them with one short
+ * instruction. */
 typedef struct {
-    db_driver driver;
-    uint16_t address;
-    uint8_t left;
-    uint16_t sum;
+    uint8_t kind;
+    uint8_t number;
+    uint8_t counter;
+    uint8_t wanted;
+    uint8_t changed;
+    uint8_t unread;
+    uint8_t differs;
+    uint8_t bits;
+    uint8_t byte;
+    uint8_t at;
+    uint8_t end;
+    db_answer trouble;
+    uint8_t saving;
+    uint8_t save_kind;
+    uint8_t save_number;
+    uint8_t newest;
+    uint8_t behind;
+    uint8_t read;
+    uint8_t length;
+    uint8_t from;
+    uint8_t until;
+    uint8_t done;
+    uint8_t body;
+    db_index to;
+    db_index live;
+    db_index first;
+    db_index stop;
+    db_index tries;
+    uint8_t searched;
+    uint8_t twice;
+    uint8_t worn;
+    uint8_t notes;
+    uint8_t resetting;
+    uint8_t tidied;
+    uint8_t lost;
+    uint8_t opening;
+    uint8_t whose;
     db_index place;
     db_index replaced;
     db_answer unit;
     db_answer trims;
     db_answer setup;
     db_answer state;
-    db_answer trouble;
-    uint8_t opening;
-    uint8_t notes;
-    uint8_t kind;
-    uint8_t wanted;
-    uint8_t number;
-    uint8_t counter;
-    uint8_t changed;
-    uint8_t bits;
-    uint8_t byte;
-    uint8_t at;
-    uint8_t end;
     uint8_t piece[DB_PIECE];
     uint8_t seen[DB_SEEN];
     uint8_t current[DB_SEEN];
+    uint8_t record[DB_RECORD];
+    uint16_t address;
+    db_sum sum;
+    db_driver driver;
 } db_store;
 
 /* Begins anew with a memory, reading nothing yet. The driver is copied. */
@@ -160,6 +201,91 @@ db_answer db_load_state(db_store *store, db_look *look);
  * last_preset of preset 1. */
 void db_factory_preset(uint8_t slot, db_look *look);
 void db_factory_state(db_look *look);
+
+/* ---- Saving
+ *
+ * One thing is saved at a time. db_save_preset or db_save_state packs a copy; db_save_step writes it, to
+ * another place than the value that it is to replace. Supply that fails at any moment leaves the old value or the
+ * new one, and touches nothing else. Loads may run between the steps, and play the one or the other.
+ *
+ * Those that pack neither read nor write. DB_OK: call db_save_step now. DB_MORE: db_open_step is not
+ * through, or something else is being saved. DB_FOREIGN: another product's memory. DB_NEWER: it has records of a later
+ * revision, which only db_reset_look_step writes over. DB_REFUSED: the driver cannot write. DB_RANGE: as it says.
+ * DB_MISSING: there is no such slot. After all but DB_OK nothing has changed. */
+
+db_answer db_save_preset(db_store *store, uint8_t slot, const db_look *look);
+db_answer db_save_state(db_store *store, const db_look *look);
+
+/* Looks at one place or calls write once. DB_MORE and DB_AGAIN: call again. DB_SOUND: the value is in the memory and
+ * has been read back; nothing is written where it was there already. DB_WORN: no place is left that keeps what is
+ * written, and the old value stays. DB_NEWER: the memory has a record of a later revision. DB_REFUSED: the memory
+ * cannot be reached; call again, or abandon. */
+db_answer db_save_step(db_store *store);
+
+/* Ends a save or a reset where it is, which is as safe as a power cut. */
+void db_save_abandon(db_store *store);
+
+/* Begins to save the factory values of a slot, with its factory name where it has one; db_save_step goes on. Answers
+ * as db_save_preset does. */
+db_answer db_reset_preset(db_store *store, uint8_t slot);
+
+/* Saves the factory values of the whole look, number after number, also over records of a later revision; what the
+ * bench measured and the serial stay. A save under way is abandoned. Answers DB_MORE and DB_AGAIN until it is
+ * through: then DB_SOUND, and the store is as after db_open: open it and load again. DB_WORN: not all could be saved.
+ * Otherwise as db_save_step and db_save_preset. */
+db_answer db_reset_look_step(db_store *store);
+
+/* Of the DB_SPARES places that presets have to spare: how many have not refused a save since db_open. At 0 the next
+ * worn place ends the saving of presets; every preset still plays. */
+uint8_t db_spares_left(const db_store *store);
+
+/* ---- The bench
+ *
+ * These stand in doorbell_bench.c, which firmware for the field does not link. They write identity, mirror
+ * after mirror and first one that is not good, and nothing else. When they are through, what they wrote has to be
+ * loaded again. */
+
+/* What is being written at the bench. Its members are for the functions here alone. */
+typedef struct {
+    db_driver driver;
+    uint16_t bit;
+    uint8_t body;
+    uint8_t done;
+    uint8_t from;
+    uint8_t end;
+    db_index place;
+    db_index first;
+    db_index stop;
+    db_index left;
+    db_index worst;
+    db_answer unit;
+    uint8_t saving;
+    uint8_t resetting;
+    uint8_t found;
+    uint8_t counter;
+    uint8_t newest;
+    uint8_t any;
+    uint8_t age;
+    uint8_t seal;
+    uint8_t record[12u];
+} db_bench;
+
+/* Begins with a memory whose db_unit is unit. The driver is copied. */
+void db_bench_open(db_bench *bench, const db_driver *driver, db_answer unit);
+
+/* Packs identity, also over another product's. hardware: place of the board revision, 255: not said.
+ * DB_OK: call db_bench_step now. DB_MORE: unit is that, or something else is being written. DB_REFUSED: the driver cannot
+ * write. DB_RANGE: there is no such board revision. After all but DB_OK nothing has changed. */
+db_answer db_bench_save_identity(db_bench *bench, uint8_t hardware);
+
+/* Reads one mirror or calls write once. DB_MORE and DB_AGAIN: call again. DB_SOUND: all mirrors have it; one that had
+ * it was not written. DB_WORN: a mirror does not keep what is written; those after it stay as they were. DB_NEWER:
+ * trims of a later revision, which stay. DB_REFUSED: the memory cannot be reached; call again or open anew. */
+db_answer db_bench_step(db_bench *bench);
+
+/* Takes identity back to those of a new unit: the serial is lost, and the unit has to be stamped again.
+ * With db_reset_look_step the whole unit is as new. Answers as db_bench_step and those that pack do. */
+db_answer db_bench_reset_all_step(db_bench *bench);
 
 /* The first item of look whose code is out of range, else the item whose code the last load had to replace
  * by its default, else DB_NOTHING. */

@@ -13,9 +13,9 @@ from paramc.image.again import against, sorted_out
 from paramc.layout.layout import Layout
 from paramc.layout.plan import plan
 from paramc.model.product import Product
+from paramc.syntax.borrow import Joined, Reader, assembled, nothing_beside
 from paramc.syntax.nodes import Module
 from paramc.syntax.nodes import Product as Product_
-from paramc.syntax.parse import parse
 from paramc.tables.choose import Known
 from paramc.text.diagnostic import Checked, Diagnostic, has_stop, in_reading_order
 from paramc.text.source import Source
@@ -30,14 +30,22 @@ class Understood:
     before: tuple[Layout, ...] = ()
 
 
-def understand(source: Source, released: Sequence[Layout] = (), *, trial: bool = True) -> Checked[Understood]:
+def understand(
+    source: Source, released: Sequence[Layout] = (), *, trial: bool = True, read: Reader = nothing_beside
+) -> Checked[Understood]:
     """Everything that can be said about a source, and its layout where no stop forbids it.
 
     released: every release of the product. trial: unless this very source is one of them, or about to be.
+    read: gives the files that it borrows.
     The barriers are those of the stages: a text that cannot be read has no names to check, and a
     product with a stop has no layout.
     """
-    return understood(parse(source), released, trial=trial)
+    return understood(module_of(assembled(source, read)), released, trial=trial)
+
+
+def module_of(joined: Checked[Joined]) -> Checked[Module]:
+    """The module of a source and of what it borrows."""
+    return Checked(None if joined.value is None else joined.value.module, joined.diagnostics)
 
 
 def understood(

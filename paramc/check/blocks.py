@@ -31,15 +31,22 @@ class Blocks:
     panels: tuple[nodes.Panel, ...]
     items: tuple[nodes.Item, ...]
     modes: tuple[nodes.Mode, ...]
+    taps: tuple[nodes.Tap, ...]
+    midis: tuple[nodes.Midi, ...]
     presets: tuple[nodes.Preset, ...]
+    promises: tuple[nodes.Promise, ...]
     retired: tuple[nodes.Retired, ...]
     accepts: tuple[nodes.Accept, ...]
-    borrows: tuple[nodes.Borrow, ...]
 
     @property
     def keeps_once(self) -> bool:
-        """Whether anything is kept once, and so needs a setup."""
-        return any(isinstance(line, nodes.KeptOnce) for item in self.items for line in item.lines)
+        """Whether anything is kept once, a learned pedal's ends among it, and so needs a setup."""
+        return any(isinstance(line, nodes.KeptOnce) for item in self.items for line in item.lines) or any(
+            group.kind.text == "pedal" and isinstance(line, nodes.Learned)
+            for panel in self.panels
+            for group in panel.controls
+            for line in group.lines
+        )
 
     @property
     def measures(self) -> bool:
@@ -67,10 +74,12 @@ def sort_blocks(module: nodes.Module, found: list[Diagnostic]) -> Blocks:
         panels=_all(module, nodes.Panel),
         items=_all(module, nodes.Item),
         modes=_all(module, nodes.Mode),
+        taps=_all(module, nodes.Tap),
+        midis=_all(module, nodes.Midi),
         presets=_all(module, nodes.Preset),
+        promises=_all(module, nodes.Promise),
         retired=_all(module, nodes.Retired),
         accepts=_all(module, nodes.Accept),
-        borrows=_all(module, nodes.Borrow),
     )
 
 

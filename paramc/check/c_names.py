@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from paramc.check.name_rules import C_NAME_CLASH, C_WORD
 from paramc.check.words import called
 from paramc.model.items import Selector, kind_word
-from paramc.model.panel import Knob, control_word
+from paramc.model.panel import Footswitch, Knob, Pedal, control_word
 from paramc.model.product import Product
 from paramc.text.diagnostic import Diagnostic, Mark
 from paramc.text.source import Span
@@ -62,6 +62,7 @@ TAKEN: Mapping[str, str] = {
 # Constants of two words that the generated C has whatever the product, without the prefix.
 _CONSTANTS = """
     DEED_BYPASS DEED_FLIP DEED_NEXT DEED_WHILE_HELD DEED_RESET_LOOK DEED_RESET_SLOT DEED_ENTER DEED_LEAVE
+    DEED_LEARN DEED_TAP MIDI_NOTHING MIDI_SET MIDI_PRESET MIDI_DUMP PEDAL_NOTHING PEDAL_SET PEDAL_GONE
     LAMP_OFF LAMP_ON LAMP_BLINKS AT_POWER_UP UNDOES_PRESS
     FLASH_U8 FLASH_U16 FLASH_U32 FLASH_S8 FLASH_S16 FLASH_S32
 """
@@ -101,6 +102,11 @@ def _members(product: Product) -> Iterator[_Made]:
         yield _Made(item.name, called(kind_word(item), item.label), item.place)
     for trim in product.trims:
         yield _Made(f"{trim.name}_measured", f"the measured bit of {called('trim', trim.label)}", trim.place)
+    for pedal in product.pedals:
+        if pedal.learned:
+            owner = f"the learned ends of {called(control_word(pedal), pedal.label)}"
+            for end in ("low", "high", "ends"):
+                yield _Made(f"{pedal.name.lower()}_{end}", owner, pedal.place)
     for knob in product.knobs:
         if knob.measured:
             owner = f"the measured ends of {called(control_word(knob), knob.label)}"
@@ -119,8 +125,12 @@ def _constants(product: Product) -> Iterator[_Made]:
     for control in product.panel:
         owner = called(control_word(control), control.label)
         yield _Made(f"{prefix}_CONTROL_{control.name}", f"the number of {owner}", control.place)
-        if isinstance(control, Knob):
+        if isinstance(control, Knob | Pedal):
             yield _Made(f"{prefix}_ENDS_{control.name}", f"the ends of {owner}", control.place)
+        if isinstance(control, Knob):
+            yield _Made(f"{prefix}_RECALL_{control.name}", f"what {owner} does after a recall", control.place)
+        if isinstance(control, Footswitch):
+            yield _Made(f"{prefix}_FOOT_{control.name}", f"the place of {owner}", control.place)
     for mode in product.modes:
         owner = called("mode", mode.label or mode.name)
         yield _Made(f"{prefix}_MODE_{mode.name.upper()}", f"the number of {owner}", mode.place)

@@ -14,16 +14,18 @@ from paramc.check.history import check_history, read_retired
 from paramc.check.holds import ROOMY, check_if_lost, read_holds
 from paramc.check.items import read_items
 from paramc.check.known import Known, each_name_once, known
+from paramc.check.midi import read_midi
 from paramc.check.modes import knob_turns, read_modes
 from paramc.check.names import check_names
 from paramc.check.panel import read_panel
 from paramc.check.presets import read_presets
+from paramc.check.promises import read_promises
 from paramc.check.rules import CHECKS
-from paramc.check.waits import waiting
+from paramc.check.tap import check_tap_press, read_tap
 from paramc.model.items import Item
 from paramc.model.product import Product
 from paramc.syntax import nodes
-from paramc.text.diagnostic import Checked, has_stop, in_reading_order
+from paramc.text.diagnostic import Checked, Diagnostic, has_stop, in_reading_order
 
 
 def check(module: nodes.Module) -> Checked[Product]:
@@ -32,11 +34,8 @@ def check(module: nodes.Module) -> Checked[Product]:
     Everything that is wrong is told in reading order, each mistake once. Mends are looked for in
     a product without stops only, and accepted ones are still among them.
     """
-    found = list(waiting(module))
+    found: list[Diagnostic] = []
     blocks = sort_blocks(module, found)
-    if blocks.borrows:
-        # The names in the other file are not known, and without them all that follows would be guessed.
-        return Checked(None, in_reading_order(found))
     check_needed(module, found)
     check_names(blocks, found)
     declared = known(blocks.items, blocks.panels)
@@ -47,6 +46,10 @@ def check(module: nodes.Module) -> Checked[Product]:
     turns = knob_turns(blocks.modes, panel)
     items = read_items(blocks.items, found, turns)
     modes = read_modes(blocks.modes, declared, panel, items, found)
+    tap = read_tap(blocks.taps, declared, items, found)
+    check_tap_press(tap, modes, found)
+    midi = read_midi(blocks.midis, declared, items, (holds or ROOMY).preset_slots, found)
+    promises = read_promises(blocks.promises, declared, items, found)
     settled = _of_made_items(blocks.presets, declared, items)
     presets = read_presets(settled, items, holds or ROOMY, turns, found)
     accepts = read_accepts(blocks.accepts, found)
@@ -85,6 +88,9 @@ def check(module: nodes.Module) -> Checked[Product]:
         accepts=accepts,
         retired=retired,
         reads_from=facts.reads_from,
+        tap=tap,
+        midi=midi,
+        promises=promises,
         place=facts.place,
     )
     check_counts(product, found)

@@ -16,6 +16,7 @@ from paramc.check.mode_rules import (
     ITEM_KIND,
     UNDOES_NO_PRESS,
 )
+from paramc.check.pedals import read_learn
 from paramc.check.words import capital, quoted
 from paramc.model.modes import (
     Bypass,
@@ -108,7 +109,7 @@ def _deed(node: nodes.Deed, owner: str, known: Known, found: list[Diagnostic]) -
         case nodes.DeedReset(scope=word):
             return Reset(ResetScope(word.text))
         case nodes.DeedLearn():
-            return None  # refused where words that wait for a later version are looked for
+            return read_learn(node, owner, known, found)
         case other:
             assert_never(other)
 

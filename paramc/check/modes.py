@@ -20,12 +20,13 @@ from paramc.check.mode_rules import (
 )
 from paramc.check.names import mode_called
 from paramc.check.notes import read_notes
+from paramc.check.pedals import check_learned, not_a_pedal, read_targets
 from paramc.check.statement_rules import OUT_OF_BOUNDS
 from paramc.check.statements import read_statements
 from paramc.check.words import capital, counted
 from paramc.model.items import Item, Selector
-from paramc.model.modes import LampWord, Mode, Sets, Shows
-from paramc.model.panel import Control, Knob, Switch
+from paramc.model.modes import ExpressionTargets, LampWord, Mode, Sets, Shows
+from paramc.model.panel import Control, Knob, Pedal, Switch
 from paramc.numbers.units import SPELLINGS, Dimension
 from paramc.syntax import nodes
 from paramc.text.diagnostic import Diagnostic, Mark
@@ -35,7 +36,7 @@ SETTABLE: Mapping[str, frozenset[str]] = {
     "toggle": frozenset({"selector", "flag"}),
     "rotary": frozenset({"selector", "flag"}),
 }
-"""Which kinds of item a kind of control can set. Pedals are refused as a whole, for now."""
+"""Which kinds of item a kind of control can set; what pedals set is read elsewhere."""
 
 SHORTEST_LEAVE, LONGEST_LEAVE = Fraction(1), Fraction(3600)
 
@@ -73,6 +74,7 @@ def read_modes(
         if _enter(block) is None or mode.enter is not None:
             sound.append((mode, mode_called(block)))
     check_gestures(sound, found)
+    check_learned(blocks, [control for control in panel if isinstance(control, Pedal)], found)
     always = [block for block in blocks if _enter(block) is None]
     _check_once(always, found)
     for block in blocks:
@@ -109,7 +111,8 @@ def _mode(block: nodes.Mode, around: _Around, found: list[Diagnostic]) -> Mode:
     ways = leave.ways if leave else ()
     way_out = next((way for way in ways if not isinstance(way, nodes.After)), None)
     idle = next((way for way in ways if isinstance(way, nodes.After)), None)
-    sets, shows, does = [], [], []
+    sets: list[Sets | ExpressionTargets] = []
+    shows, does = [], []
     for node in block.lines:
         match node:
             case nodes.Sets() if (one := _sets(node, enter, owner, around, found)) is not None:
@@ -128,9 +131,10 @@ def _mode(block: nodes.Mode, around: _Around, found: list[Diagnostic]) -> Mode:
         leave=read_gesture(way_out, owner, around.known, found) if way_out else None,
         leave_after=_idle(idle, owner, found),
         shows=tuple(shows),
-        sets=tuple(sets),
+        sets=tuple(one for one in sets if isinstance(one, Sets)),
         does=tuple(does),
         notes=read_notes(block.lines),
+        expressions=tuple(one for one in sets if isinstance(one, ExpressionTargets)),
         place=block.name.span,
     )
 
@@ -144,13 +148,13 @@ def _idle(after: nodes.After | None, owner: str, found: list[Diagnostic]) -> Fra
 
 def _sets(
     node: nodes.Sets, enter: nodes.Enter | None, owner: str, around: _Around, found: list[Diagnostic]
-) -> Sets | None:
-    """A control and its item; None where something is wrong with one of them, or waits."""
+) -> Sets | ExpressionTargets | None:
+    """A control and what it sets; None where something is wrong with one of them."""
     control = around.known.control(node.control, owner, found)
+    if control is not None and control.kind == "pedal":
+        return read_targets(node, control, owner, around.known, around.items, found)
     items = [around.known.item(name, owner, found) for name in node.items]
-    if node.chooser is not None:
-        around.known.item(node.chooser, owner, found)
-    if control is None or control.kind == "pedal" or node.chooser is not None or node.pedal_range is not None:
+    if control is None or not_a_pedal(node, control, owner, found):
         return None
     if control.kind not in SETTABLE:
         sentence = f"{capital(owner)} sets items by {control}, which has no position to set them by."

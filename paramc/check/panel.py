@@ -6,34 +6,46 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from paramc.check import bounds
-from paramc.check.panel_rules import ENDS_EQUAL, ENDS_OUTSIDE_ADC, NOISE_TOO_WIDE
+from paramc.check.panel_rules import ENDS_EQUAL, ENDS_OUTSIDE_ADC, NOISE_TOO_WIDE, UNPLUGGED_IN_REACH
 from paramc.check.statement_rules import MISPLACED, UNSAID
 from paramc.check.statements import Statements, placed, read_statements
 from paramc.check.tapers import read_pot
 from paramc.check.words import called, capital, counted
 from paramc.model.laws import Straight
-from paramc.model.panel import CLOCK_DEGREES, Control, Footswitch, Knob, Lamp, Switch, SwitchKind
+from paramc.model.panel import (
+    CLOCK_DEGREES,
+    Control,
+    Footswitch,
+    Knob,
+    Lamp,
+    Pedal,
+    Recall,
+    Switch,
+    SwitchKind,
+)
 from paramc.numbers.units import SPELLINGS
 from paramc.syntax import nodes
-from paramc.text.diagnostic import Diagnostic
+from paramc.text.diagnostic import Diagnostic, Mark
 
-# What waits for a later version is let through here: it is refused once, where it is looked for.
-_WAITING: frozenset[type[nodes.Node]] = frozenset({nodes.AfterRecall, nodes.Learned, nodes.Unplugged})
-_KNOB: frozenset[type[nodes.Node]] = frozenset(
-    {nodes.Adc, nodes.Ends, nodes.Measured, nodes.Noise, nodes.Pot, nodes.Turn}
-)
+_READ: frozenset[type[nodes.Node]] = frozenset({nodes.Adc, nodes.Ends, nodes.Noise, nodes.Pot})
+_OF_KNOB: frozenset[type[nodes.Node]] = frozenset({nodes.Measured, nodes.Turn, nodes.AfterRecall})
+_OF_PEDAL: frozenset[type[nodes.Node]] = frozenset({nodes.Learned, nodes.Unplugged})
 
 LINES: Mapping[str, frozenset[type[nodes.Node]]] = {
-    "knob": _KNOB | _WAITING,
-    "pedal": _KNOB | _WAITING,
-    "toggle": _WAITING,
-    "rotary": _WAITING,
-    "footswitch": _WAITING,
-    "lamp": _WAITING,
+    "knob": _READ | _OF_KNOB,
+    "pedal": _READ | _OF_PEDAL,
+    "toggle": frozenset(),
+    "rotary": frozenset(),
+    "footswitch": frozenset(),
+    "lamp": frozenset(),
 }
 """Which line goes with which kind of control."""
 
-_WHERE: Mapping[type[nodes.Node], tuple[str, ...]] = {line: ("knobs",) for line in _KNOB}
+_WHERE: Mapping[type[nodes.Node], tuple[str, ...]] = {
+    **{line: ("knobs", "pedals") for line in _READ},
+    **{line: ("knobs",) for line in _OF_KNOB},
+    **{line: ("pedals",) for line in _OF_PEDAL},
+}
 
 POSITIONS = {"toggle": (2, 3), "rotary": (2, 24)}
 TOGGLE_POSITIONS = 2
@@ -68,6 +80,8 @@ def _controls(group: nodes.Controls, found: list[Diagnostic]) -> list[Control]:
     match kind:
         case "knob":
             return _knobs(group.parts, said, found)
+        case "pedal":
+            return _pedals(group.parts, said, found)
         case "toggle" | "rotary" if positions is not None:
             return [
                 Switch(part.control.text, part.label.value, SwitchKind(kind), positions, part.control.span)
@@ -102,17 +116,70 @@ def _positions(group: nodes.Controls, owner: str, found: list[Diagnostic]) -> in
     return None
 
 
+def _bits(said: Statements, found: list[Diagnostic]) -> int | None:
+    adc = said.need(nodes.Adc, "adc 10 bits", found)
+    what = f"ADC width of {said.owner}"
+    return bounds.whole(adc.bits, what, LEAST_ADC_BITS, MOST_ADC_BITS, found, "bit") if adc else None
+
+
+def _pedals(parts: tuple[nodes.Part, ...], said: Statements, found: list[Diagnostic]) -> list[Control]:
+    """One pedal for each part; what is wrong with lines that they share is told once."""
+    bits = _bits(said, found)
+    if bits is None:
+        return []
+    ends = _ends(said.get(nodes.Ends), bits, said.owner, found)
+    noise = _noise(said.get(nodes.Noise), ends, said.owner, found)
+    unplugged = _unplugged(said.get(nodes.Unplugged), bits, ends, said, found)
+    return [
+        Pedal(
+            part.control.text,
+            part.label.value,
+            adc_bits=bits,
+            ends=ends,
+            learned=said.get(nodes.Learned) is not None,
+            unplugged=unplugged,
+            noise=noise,
+            place=part.control.span,
+        )
+        for part in parts
+    ]
+
+
+def _unplugged(
+    line: nodes.Unplugged | None, bits: int, ends: tuple[int, int], said: Statements, found: list[Diagnostic]
+) -> tuple[int, int] | None:
+    """The lowest and highest count of an empty socket, clear of where the pedal goes."""
+    if line is None:
+        return None
+    top = (1 << bits) - 1
+    for end in (line.first, line.last):
+        if end.value > top:
+            sentence = (
+                f"An end of unplugged of {said.owner}, {end.value}, is outside what {bits} bits can read,"
+                f" 0 to {top}."
+            )
+            found.append(Diagnostic(ENDS_OUTSIDE_ADC, sentence, end.span))
+            return None
+    low, high = sorted((line.first.value, line.last.value))
+    if low <= max(ends) and high >= min(ends):
+        sentence = (
+            f"{capital(said.owner)} is unplugged from {low} to {high}, and plugged in it reads {min(ends)} to"
+            f" {max(ends)}."
+        )
+        own = said.get(nodes.Ends)
+        also = () if own is None else (Mark(own.span, "its ends"),)
+        found.append(Diagnostic(UNPLUGGED_IN_REACH, sentence, line.span, also))
+        return None
+    return low, high
+
+
 def _knobs(
     parts: tuple[nodes.Part, ...], said: Statements, found: list[Diagnostic]
 ) -> list[Control]:
     """One knob for each part; what is wrong with lines that they share is told once."""
-    adc = said.need(nodes.Adc, "adc 10 bits", found)
-    bits = (
-        bounds.whole(adc.bits, f"ADC width of {said.owner}", LEAST_ADC_BITS, MOST_ADC_BITS, found, "bit")
-        if adc
-        else None
-    )
+    bits = _bits(said, found)
     turn = _turn(said.get(nodes.Turn), said.owner, found)
+    recall = said.get(nodes.AfterRecall)
     if bits is None:
         return []
     ends = _ends(said.get(nodes.Ends), bits, said.owner, found)
@@ -129,6 +196,7 @@ def _knobs(
             noise=noise,
             turn=turn,
             law=Straight() if law is None else law,
+            recall=Recall(recall.how.text) if recall else None,
             place=part.control.span,
         )
         for part in parts

@@ -50,14 +50,4 @@ WRONG_UNIT = Rule(
     changed("2.7 V", "2700 mV"),
 )
 
-NOT_YET = Rule(
-    "not-yet",
-    Severity.STOP,
-    "The word belongs to the language, and this version of paramc cannot build what it asks for. It is"
-    " refused as long as that is so, because a part left out in silence would be missed only in the"
-    " finished pedal.",
-    changed('"Loud" { adc 10 bits }', '"Loud" { adc 10 bits  after recall meet }'),
-    DOORBELL,
-)
-
-RULES = (SAID_TWICE, UNSAID, MISPLACED, OUT_OF_BOUNDS, WRONG_UNIT, NOT_YET)
+RULES = (SAID_TWICE, UNSAID, MISPLACED, OUT_OF_BOUNDS, WRONG_UNIT)

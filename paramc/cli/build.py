@@ -32,7 +32,7 @@ def run(file: str, folder: str, *, force: bool, as_json: bool, known: Known | No
         answer = read.understood(known=known)
         said = answer.diagnostics
         meant = None if answer.value is None or has_stop(said) else answer.value
-        built = None if meant is None else _built(meant, [file, *read.paths], folder, force=force)
+        built = None if meant is None else _built(meant, [file, *read.files], folder, force=force)
     except Trouble as trouble:
         if as_json:
             say.data({**data.as_data([file], ()), "troubles": [str(trouble)]})

@@ -9,6 +9,7 @@ import tempfile
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import IO
 
 from paramc.cli.say import plain
 from paramc.text.diagnostic import Checked, Diagnostic
@@ -16,6 +17,9 @@ from paramc.text.source import Source
 
 LARGEST_SOURCE = 4 << 20
 """Bytes; the parser takes 1 MiB of characters, which are at most four bytes each."""
+
+
+_BLOCK = 1 << 16
 
 
 class Trouble(Exception):
@@ -26,12 +30,15 @@ def read_bytes(path: str, largest: int) -> bytes:
     """The bytes of a file of at most so many. Raises Trouble with a sentence."""
     try:
         with open(path, "rb") as file:
-            blob = file.read(largest + 1)
+            # Asked for all at once, a file of a few bytes would take room for the largest.
+            blob = bytearray()
+            while len(blob) <= largest and (block := file.read(min(_BLOCK, largest + 1 - len(blob)))):
+                blob += block
     except OSError as error:
-        raise Trouble(_because(path, "cannot be read", error)) from error
+        raise Trouble(because(path, "cannot be read", error)) from error
     if len(blob) > largest:
         raise Trouble(f"{plain(path)} is longer than {largest} bytes, the most that is read.")
-    return blob
+    return bytes(blob)
 
 
 def read_source(path: str) -> Checked[Source]:
@@ -90,7 +97,7 @@ def write_all(folder: str, outputs: Sequence[Output], record: str, *, force: boo
             ]
         )
     except OSError as error:
-        raise Trouble(_because(folder, "cannot be written to", error)) from error
+        raise Trouble(because(folder, "cannot be written to", error)) from error
 
 
 def write_one(path: str, data: bytes, *, force: bool) -> None:
@@ -102,7 +109,84 @@ def write_one(path: str, data: bytes, *, force: bool) -> None:
         target.parent.mkdir(parents=True, exist_ok=True)
         _replace([(target, data)])
     except OSError as error:
-        raise Trouble(_because(path, "cannot be written", error)) from error
+        raise Trouble(because(path, "cannot be written", error)) from error
+
+
+def write_whole(handle: int, data: bytes) -> None:
+    """Writes every byte to an open file, or raises OSError."""
+    view = memoryview(data)
+    while view:
+        view = view[os.write(handle, view) :]
+
+
+class Growing:
+    """A file that is written piece by piece beside its target, and takes its place once it is whole."""
+
+    def __init__(self, folder: Path, name: str) -> None:
+        self.target = folder / name
+        self._part = folder / f".paramc-{name}.part"
+        self._digest = hashlib.sha256()
+        self._handle: int | None = open_part(self._part)
+
+    def write(self, data: bytes) -> None:
+        """Adds to the part. Raises OSError."""
+        assert self._handle is not None
+        self._digest.update(data)
+        write_whole(self._handle, data)
+
+    def place(self, record: str, *, force: bool) -> None:
+        """Moves the part to its target, by the rules of write_all, of whose record it is one more entry.
+
+        Raises Trouble where the target is a stranger's, OSError where the disk is at fault."""
+        assert self._handle is not None
+        os.fsync(self._handle)
+        self._close()
+        digest, record_path = self._digest.hexdigest(), self.target.parent / record
+        known = _known(record_path)
+        entry = (digest, self.target.name)
+        if not force and self.target.exists():
+            with open(self.target, "rb") as file:
+                there = hashlib.file_digest(file, "sha256").hexdigest()
+            if there != digest and (there, self.target.name) not in known:
+                raise Trouble(_stranger(self.target))
+        if entry not in known:
+            _note(record_path, _record_bytes({*known, entry}))
+        os.replace(self._part, self.target)
+
+    def drop(self) -> None:
+        """Removes the part, if it is still there; may be called at any time."""
+        self._close()
+        with contextlib.suppress(OSError):
+            self._part.unlink(missing_ok=True)
+
+    def _close(self) -> None:
+        if self._handle is not None:
+            os.close(self._handle)
+            self._handle = None
+
+
+def _note(record: Path, data: bytes) -> None:
+    """Replaces a record by way of a part whose name is always the same, so that one which a kill has left is
+    gone after the next run."""
+    part = record.parent / f".paramc{record.name}.part"
+    handle = open_part(part)
+    try:
+        write_whole(handle, data)
+        os.fsync(handle)
+        os.replace(part, record)
+    finally:
+        os.close(handle)
+        part.unlink(missing_ok=True)
+
+
+def scratch(folder: Path) -> IO[bytes]:
+    """A file without a name, for what is too long to be held in memory; it is gone when it is closed."""
+    return tempfile.TemporaryFile(dir=folder)
+
+
+def open_part(path: str | Path) -> int:
+    """A new file for writing in place of what an earlier run has left of it, never through a link."""
+    return os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW | os.O_CLOEXEC, 0o666)
 
 
 def _replace(files: Sequence[tuple[Path, bytes]]) -> None:
@@ -162,12 +246,17 @@ def _refuse_strangers(target: Path, outputs: Sequence[Output], known: set[tuple[
             continue
         there = _digest(path.read_bytes())
         if (there, output.name) not in known and there != _digest(output.data):
-            raise Trouble(
-                f"{plain(str(path))} is not as paramc wrote it, so it is left alone and nothing is written."
-                " Move it away, or say --force to write over it."
-            )
+            raise Trouble(_stranger(path))
 
 
-def _because(path: str, what: str, error: OSError) -> str:
+def _stranger(path: Path) -> str:
+    return (
+        f"{plain(str(path))} is not as paramc wrote it, so it is left alone and nothing is written."
+        " Move it away, or say --force to write over it."
+    )
+
+
+def because(path: str, what: str, error: OSError) -> str:
+    """A sentence on a file or folder at fault."""
     reason = (error.strerror or type(error).__name__).lower()
     return f"{plain(path)} {what}: {reason}."

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from paramc.cli.files import Trouble, read_bytes
-from paramc.cli.layouts import Found, layouts_at
+from paramc.cli.layouts import Found
 from paramc.cli.say import plain
-from paramc.image.choose import Candidate, Chosen, choose
+from paramc.image.file_records import counted
 from paramc.image.files import Form, to_hex, to_srec
-from paramc.image.reading import MOST_BYTES, Loaded, Problem, flatten, read_image
+from paramc.image.memory import identities
+from paramc.image.reading import MOST_BYTES, Loaded, Problem, read_image
+from paramc.image.recognise import AtHand, Recognised, recognise
 from paramc.layout.layout import Layout
 
 FORMS = {"hex": Form.HEX, "srec": Form.SREC, "bin": Form.RAW}
@@ -37,39 +39,62 @@ def read_dump(path: str) -> Loaded:
     return answer
 
 
-def recognised(dump: str, releases: str, revision: int | None = None) -> tuple[Chosen, list[str]]:
-    """The layout of a folder that a dump is of, and what there is to say about the reading of both.
+def recognised(
+    dump: str, at_hand: Sequence[Found], revision: int | None = None
+) -> tuple[Recognised, list[str]]:
+    """The layout that a dump is of, and what there is to say about the reading of it.
 
-    Raises Trouble where the dump or the layouts cannot be read, or none of them is the dump's.
+    Raises Trouble where the dump cannot be read, or no layout is the dump's.
     """
     loaded = read_dump(dump)
-    layouts, troubles = layouts_at(releases)
-    chosen = choose([_candidate(found, loaded) for found in layouts], revision)
-    if isinstance(chosen, str):
-        raise Trouble(" ".join([*troubles, plain(chosen)]))
-    return chosen, [*troubles, *_notes(loaded, chosen)]
+    answer = recognise(loaded, [AtHand(it.name, it.layout, it.released) for it in at_hand], revision)
+    if isinstance(answer, str):
+        raise Trouble(plain(answer))
+    return answer, _notes(loaded, answer)
 
 
-def _candidate(found: Found, loaded: Loaded) -> Candidate:
-    chip = found.layout.product.chip
-    memory = flatten(loaded.chunks, loaded.origin(chip.hex_at), chip.size, chip.blank)
-    return Candidate(found.name, found.layout, memory, found.released)
-
-
-def _notes(loaded: Loaded, chosen: Chosen) -> list[str]:
-    memory = chosen.candidate.memory
+def _notes(loaded: Loaded, found: Recognised) -> list[str]:
+    memory = found.chosen.candidate.memory
+    size = found.chosen.candidate.layout.product.chip.size
     notes = [
         f"{'' if note.line is None else f'Line {note.line} of the dump: '}{plain(note.sentence)}"
         for note in loaded.notes
     ]
+    if found.shift:
+        notes.append(
+            f"The whole memory stands {counted(abs(found.shift), 'byte')} too"
+            f" {'high' if found.shift > 0 else 'low'} in the dump; it is read where it stands."
+        )
     if memory.gaps:
         notes.append(f"The dump does not give {stretches(memory.gaps)} of the memory.")
-    if memory.outside:
-        stray = sum(len(chunk.data) for chunk in memory.outside)
-        notes.append(f"The dump has {stray} bytes outside the memory of this product; they are left aside.")
-    if chosen.known_by:
+    stray = sum(len(chunk.data) for chunk in memory.outside)
+    if stray and not (found.again is not None and stray == size):
         notes.append(
-            f"No copy of identity is sound; the product is known by {chosen.known_by} other records that are."
+            f"The dump has {counted(stray, 'byte')} outside the memory of this product; they are left aside."
+        )
+    if found.again is not None:
+        alike = "the same" if not found.again else f"not the same in {counted(found.again, 'byte')}"
+        notes.append(
+            f"Behind its {size} bytes the dump gives the memory once more, {alike}; the first is read."
+        )
+    records, by = found.elsewhere
+    if records:
+        notes.append(
+            f"{counted(records, 'more record')} would be sound if all after some byte stood"
+            f" {counted(abs(by), 'byte')} {'lower' if by > 0 else 'higher'}: the dump has bytes too"
+            f" {'many' if by > 0 else 'few'}. Read the unit again; nothing is taken from there."
+        )
+    serials = sorted({serial for _, serial in identities(found.chosen.contents)})
+    if len(serials) > 1:
+        both = " and ".join(map(plain, serials))
+        notes.append(
+            f"Sound copies of identity name different units, {both}: the dump may be a mix of them, and"
+            " records of two units of one product cannot be told apart."
+        )
+    if found.chosen.known_by:
+        notes.append(
+            "No copy of identity is sound; the product is known by"
+            f" {found.chosen.known_by} other records that are."
         )
     return notes
 

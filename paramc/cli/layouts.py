@@ -19,11 +19,13 @@ MOST_FILES = 1000
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A layout at hand. name: of its file; released: whether a release file vouches for it."""
+    """A layout at hand. name: of its file; released: whether a release file vouches for it; digest: of that
+    release, "" of a layout file."""
 
     name: str
     layout: Layout
     released: bool
+    digest: str = ""
 
 
 def read_layout(path: str) -> Found:
@@ -36,19 +38,19 @@ def read_layout(path: str) -> Found:
         release = read_release(data)
         if isinstance(release, str):
             raise Trouble(f"{plain(path)} is not a sound release. {plain(release)}")
-        return Found(Path(path).as_posix(), release.layout, True)
+        return Found(Path(path).as_posix(), release.layout, True, release.digest)
     layout = from_value(read[0])
     if isinstance(layout, str):
         raise Trouble(f"{plain(path)} is not a sound layout file. {plain(layout)}")
     return Found(Path(path).as_posix(), layout, False)
 
 
-def released_layout(path: str) -> Layout:
-    """The layout of a release file; nothing else will do where units leave the house. Raises Trouble."""
+def released(path: str) -> Found:
+    """A release; nothing else will do where units leave the house. Raises Trouble."""
     found = read_layout(path)
     if not found.released:
         raise Trouble(not_released(found))
-    return found.layout
+    return found
 
 
 def not_released(found: Found) -> str:
@@ -98,15 +100,16 @@ def trial_text(layout: Layout) -> str:
     return f"This is a trial, fingerprint {number}: no release froze it, so it is not to ship."
 
 
-def cautions(layout: Layout, page: str) -> list[str]:
-    """The texts that are to be read on a page, fit for a terminal."""
-    return [plain(text.line) for text in layout.texts if page in text.where]
+def cautions(layout: Layout, *pages: str) -> list[str]:
+    """The texts that are to be read on one of some pages, fit for a terminal."""
+    lines = (plain(text.line) for text in layout.texts if set(pages) & set(text.where))
+    return list(dict.fromkeys(lines))  # what stands beside several trims is read once
 
 
-def cautions_data(layout: Layout, page: str) -> list[dict[str, str]]:
+def cautions_data(layout: Layout, *pages: str) -> list[dict[str, str]]:
     """The same as JSON would have it."""
     return [
         {"key": text.key, "signal": text.signal.value, "text": text.text}
         for text in layout.texts
-        if page in text.where
+        if set(pages) & set(text.where)
     ]

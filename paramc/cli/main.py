@@ -123,17 +123,51 @@ def release(file: str, as_json: bool) -> None:
 @click.argument("release", metavar="RELEASE")
 @click.option("--batch", "units", required=True, metavar="CSV", help="The units: serial, hardware, trims.")
 @click.option("-o", "--output", required=True, metavar="DIR", help="The folder to write to; made if missing.")
+@click.option("--log", required=True, metavar="LOG", help="The ship record, added to; made if missing.")
 @click.option("--form", type=click.Choice(["hex", "srec", "bin"]), default="hex", help="Form of the images.")
+@click.option("--together", is_flag=True, help="All images in one file, one behind the other.")
+@click.option("--again", multiple=True, metavar="TRIM", help="Take a trim anew of units stamped before.")
+@click.option("--station", type=click.IntRange(1, 999), metavar="N", help="Which station this is.")
+@click.option("--stations", type=click.IntRange(1, 999), default=1, metavar="N", help="How many share CSV.")
+@click.option("--operator", metavar="NAME", help="Who does it, for the log.")
 @click.option("--force", is_flag=True, help="Overwrite files that paramc did not write.")
 @click.option("--json", "as_json", is_flag=True, help="The summary as data on standard output.")
-def stamp(release: str, units: str, output: str, form: str, force: bool, as_json: bool) -> None:
-    """Write one image a unit, with its serial, board revision and trims.
+def stamp(
+    release: str,
+    units: str,
+    output: str,
+    log: str,
+    form: str,
+    together: bool,
+    again: tuple[str, ...],
+    station: int | None,
+    stations: int,
+    operator: str | None,
+    force: bool,
+    as_json: bool,
+) -> None:
+    """Write one image a unit, with its serial, board revision and trims, and a line a unit in the log.
 
-    RELEASE is a file that release wrote: releases/NAME.rN.json.
+    RELEASE is a file that release wrote: releases/NAME.rN.json. A unit that the log knows keeps its trims.
     """
-    from paramc.cli.stamp import run
+    from paramc.cli.stamp import Order, run
 
-    sys.exit(run(release, units, output, form, force=force, as_json=as_json))
+    order = Order(
+        release, units, output, log, form, again, operator, station, stations, together, force
+    )
+    sys.exit(run(order, as_json=as_json))
+
+
+@paramc.command()
+@click.argument("release", metavar="RELEASE")
+@click.argument("dumps", nargs=-1, required=True, metavar="DUMP...")
+@click.option("--log", metavar="LOG", help="The ship record: what was stamped, found by the dump's serial.")
+@click.option("--json", "as_json", is_flag=True, help="As data on standard output.")
+def verify(release: str, dumps: tuple[str, ...], log: str | None, as_json: bool) -> None:
+    """Hold what was read back from units against what was meant: PASS or FAIL, and which field differs."""
+    from paramc.cli.verify import run
+
+    sys.exit(run(release, dumps, log, as_json=as_json))
 
 
 @paramc.command()
@@ -151,26 +185,55 @@ def decode(dump: str, releases: str, source: bool, as_json: bool) -> None:
 
 
 @paramc.command()
-@click.argument("dump", metavar="DUMP")
+@click.argument("dump", metavar="[DUMP]", required=False)
 @click.option("--releases", required=True, metavar="DIR", help="A folder of releases and layout files.")
 @click.option("--revision", type=click.IntRange(1, 254), metavar="N", help="Move the unit to a revision.")
 @click.option("--presets", metavar="DOC", help="A preset document: the slots and settings to replace.")
-@click.option("-o", "--output", required=True, metavar="OUT", help="The image: NAME.hex, .srec or .bin.")
-@click.option("--force", is_flag=True, help="Overwrite OUT, though never the dump.")
+@click.option("--factory", is_flag=True, help="Presets, settings and state as the factory makes them.")
+@click.option("--look", metavar="DUMP", help="Presets, settings and state from the dump of another unit.")
+@click.option(
+    "--slot",
+    "slots",
+    type=click.IntRange(1),
+    multiple=True,
+    metavar="N",
+    help="This slot alone: of the document, of the other unit, or else as the factory makes it.",
+)
+@click.option("--serial", metavar="S", help="Which unit it is, where the dump does not say it.")
+@click.option("--log", metavar="LOG", help="The record of what was shipped: for lost identity and trims.")
+@click.option("-o", "--output", required=True, metavar="OUT", help="A folder, or NAME.hex, .srec or .bin.")
+@click.option("--form", type=click.Choice(["hex", "srec", "bin"]), default="hex", help="Form in a folder.")
+@click.option("--force", is_flag=True, help="Overwrite the image, though never a dump.")
+@click.option("--reply", is_flag=True, help="The text to send on standard output.")
 @click.option("--json", "as_json", is_flag=True, help="The report as data on standard output.")
 def restore(
-    dump: str,
+    dump: str | None,
     releases: str,
-    presets: str | None,
-    output: str,
     revision: int | None,
+    presets: str | None,
+    factory: bool,
+    look: str | None,
+    slots: tuple[int, ...],
+    serial: str | None,
+    log: str | None,
+    output: str,
+    form: str,
     force: bool,
+    reply: bool,
     as_json: bool,
 ) -> None:
-    """Make a good image for a unit from a dump of it, with its identity and trims as they are."""
-    from paramc.cli.restore import run
+    """Make a good image for a unit from a dump of it, with its identity and trims as they are.
 
-    sys.exit(run(dump, releases, presets, output, revision, force=force, as_json=as_json))
+    What the dump has lost of these --log fills in; without a dump say --serial and --log.
+    """
+    from paramc.cli.restore import Asked, run
+
+    if reply and as_json:
+        raise click.UsageError("choose one of --reply and --json")
+    asked = Asked(
+        dump, releases, output, form, revision, presets, factory, look, slots, serial, log, force
+    )
+    sys.exit(run(asked, "reply" if reply else "json" if as_json else "text"))
 
 
 def main() -> None:

@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from typing import Any
 
 from paramc.cli import say
+from paramc.cli.borrowing import reader_of
 from paramc.cli.files import Trouble, write_one
 from paramc.cli.releases import layouts_of, release_path
 from paramc.cli.renderers import data, text
 from paramc.cli.say import plain
 from paramc.cli.understanding import Read, read_product
-from paramc.driver import understood
+from paramc.driver import understand, understood
 from paramc.layout.json_form import LARGEST_FILE
 from paramc.layout.layout import Layout
 from paramc.model.product import Product
 from paramc.release.freeze import freeze, release_file
 from paramc.release.read import read_release
 from paramc.release.release import Release
-from paramc.syntax.parse import parse
 from paramc.text.diagnostic import Diagnostic, has_stop
 from paramc.text.source import Source
 
@@ -78,22 +79,24 @@ def _refuse_without_past(product: Product, read: Read) -> None:
 def _frozen(read: Read) -> Release:
     """The release, made, read back, and made once more from the text that stands in it."""
     assert read.source is not None
-    layout = _released_layout(read.source, read)
-    release = freeze(layout, [Source(f"{layout.product.name}.paramc", read.source.text)])
+    borrowed = [Source(one.path, one.source.text) for one in read.borrowed]
+    layout = _released_layout([read.source, *borrowed], read)
+    release = freeze(layout, [Source(f"{layout.product.name}.paramc", read.source.text), *borrowed])
     file = release_file(release)
     if len(file) > LARGEST_FILE:
         raise Trouble(f"The release would have more than {LARGEST_FILE >> 20} MiB, the most that is read.")
     back = read_release(file)
     if isinstance(back, str):
         raise AssertionError(f"a release that cannot be read back: {back}")
-    again = freeze(_released_layout(back.sources[0], read), back.sources)
+    again = freeze(_released_layout(back.sources, read), back.sources)
     if release_file(again) != file or back.layout != layout:
         raise AssertionError("a release that its own source does not give again")
     return release
 
 
-def _released_layout(source: Source, read: Read) -> Layout:
-    answer = understood(parse(source), layouts_of(read.releases), trial=False)
+def _released_layout(sources: Sequence[Source], read: Read) -> Layout:
+    first, *borrowed = sources
+    answer = understand(first, layouts_of(read.releases), trial=False, read=reader_of(borrowed))
     assert answer.value is not None, "what was understood as a trial is understood as a release"
     return answer.value.layout
 

@@ -6,6 +6,7 @@ import json
 import sys
 import traceback
 import unicodedata
+from collections.abc import Iterable
 from typing import Any
 
 # Cc and Cf could move the cursor, ring the bell or turn the reading direction; the others have
@@ -37,6 +38,21 @@ def out(*lines: str) -> None:
 def data(value: Any) -> None:
     """JSON on standard output, ASCII only, so that no terminal or locale can harm it."""
     _write(sys.stdout, json.dumps(value, indent=1, ensure_ascii=True))
+
+
+def data_with(value: dict[str, Any], key: str, rows: Iterable[Any]) -> None:
+    """The same of an object with one more key, the last, whose value is an array that may be too long to be
+    held at once."""
+    _write(sys.stdout, json.dumps(value, indent=1, ensure_ascii=True).removesuffix("\n}") + ",")
+    _write(sys.stdout, f" {json.dumps(key)}: [")
+    before = ""
+    for row in rows:
+        if before:
+            _write(sys.stdout, before)
+        before = f"  {json.dumps(row, ensure_ascii=True)},"
+    if before:
+        _write(sys.stdout, before.removesuffix(","))
+    _write(sys.stdout, " ]\n}")
 
 
 def fault_of_ours(error: Exception) -> None:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from paramc.cli.borrowing import reader_beside
 from paramc.cli.files import Trouble, read_source
 from paramc.cli.releases import layouts_of, releases_beside
-from paramc.driver import Understood, product_name, understood
+from paramc.driver import Understood, module_of, product_name, understood
 from paramc.image.factory import factory_image
 from paramc.release.release import Release, source_digest
+from paramc.syntax.borrow import Borrowed, assembled
 from paramc.syntax.nodes import Module
-from paramc.syntax.parse import parse
 from paramc.tables.choose import Known
 from paramc.text.diagnostic import Checked
 from paramc.text.source import Source
@@ -19,13 +20,19 @@ from paramc.text.source import Source
 @dataclass(frozen=True, slots=True)
 class Read:
     """A product file as read. source, module: None where it cannot be. releases: of the product, the oldest
-    first, and their paths. frozen: the one that this very source is."""
+    first, and their paths. frozen: the one that this very source is. borrowed: the files that it borrows."""
 
     source: Source | None
     module: Checked[Module]
     releases: tuple[Release, ...]
     paths: tuple[str, ...]
     frozen: Release | None
+    borrowed: tuple[Borrowed, ...] = ()
+
+    @property
+    def files(self) -> tuple[str, ...]:
+        """The paths of all files beside the product file that were read."""
+        return (*(one.source.name for one in self.borrowed), *self.paths)
 
     def understood(self, *, tables: bool = True, known: Known | None = None) -> Checked[Understood]:
         """What it means: as its release where it is one, else as a trial.
@@ -53,9 +60,10 @@ def read_product(path: str) -> Read:
     source = read_source(path)
     if source.value is None:
         return Read(None, Checked(None, source.diagnostics), (), (), None)
-    module = parse(source.value)
+    joined = assembled(source.value, reader_beside(path))
+    module, borrowed = module_of(joined), () if joined.value is None else joined.value.borrowed
     name = None if module.value is None else product_name(module.value)
     releases, paths = releases_beside(path, name) if name is not None else ((), ())
-    mine = source_digest([source.value])
+    mine = source_digest([source.value, *(Source(one.path, one.source.text) for one in borrowed)])
     frozen = next((release for release in releases if release.source_digest == mine), None)
-    return Read(source.value, module, releases, paths, frozen)
+    return Read(source.value, module, releases, paths, frozen, borrowed)

@@ -36,6 +36,8 @@ def run(name: str | None, as_json: bool) -> int:
     say.out(f"  {_MEANING[rule.severity]}")
     for text in rule.before:
         say.out("", "  Released before:", "", *_code(text))
+    for beside, text in rule.beside:
+        say.out("", f"  Beside both, in {beside}:", "", *_code(text))
     say.out("", "  Wrong:", "", *_code(rule.wrong), "", "  Right:", "", *_code(rule.right))
     if rule.severity is Severity.MEND:
         say.out("", f'  Accepted: accept {rule.name} because "the reason"')
@@ -59,6 +61,7 @@ def _data(rule: Rule) -> dict[str, Any]:
         "wrong": rule.wrong,
         "right": rule.right,
         "before": list(rule.before),
+        "beside": [{"name": name, "text": text} for name, text in rule.beside],
     }
 
 

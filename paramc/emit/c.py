@@ -16,6 +16,7 @@ from paramc.emit.constants import hexadecimal
 from paramc.emit.header_view import HeaderView, header_view
 from paramc.emit.layout_rows import rows_of
 from paramc.emit.panel_view import panel_of
+from paramc.emit.play_view import play_of
 from paramc.emit.source_view import SourceView, source_view
 from paramc.emit.tables_view import tables_of
 from paramc.emit.templating import environment
@@ -37,7 +38,8 @@ def emit_c(layout: Layout, older: Sequence[OldRecord] = ()) -> tuple[Artifact, .
     most = max(len(rows.rows), sum(len(record.places) for record in layout.records))
     nothing = 0xFF if most < 0xFF else 0xFFFF
     panel = panel_of(layout.product, rows, nothing)
-    source = source_view(layout, rows, tables_of(layout, rows), panel, older, nothing)
+    play = play_of(layout, rows, panel)
+    source = source_view(layout, rows, tables_of(layout, rows), panel, play, older, nothing)
     header = header_view(layout, rows, panel, source)
     bench = bench_view(layout, rows, source)
     place = environment(layout.product.prefix)

@@ -9,6 +9,7 @@ from paramc.emit.constants import hexadecimal, unsigned
 from paramc.emit.escape import c_comment, c_string, comment_lines
 from paramc.emit.layout_rows import Row, Rows
 from paramc.emit.panel_view import ControlView, JumperView, ModeView, Panel
+from paramc.emit.play_view import Play
 from paramc.emit.source_view import SourceView
 from paramc.emit.tables_view import EngineView, KnobView, block
 from paramc.emit.wording import item_text, value_text
@@ -133,6 +134,7 @@ class HeaderView:
     jumpers: tuple[JumperView, ...]
     has_shows: bool
     show_count: str
+    play: Play
 
 
 def header_view(layout: Layout, rows: Rows, panel: Panel, source: SourceView) -> HeaderView:
@@ -170,7 +172,7 @@ def header_view(layout: Layout, rows: Rows, panel: Panel, source: SourceView) ->
         look_rows=source.look_rows,
         setup=source.setup,
         bench=source.bench,
-        has_ends=bool(ends),
+        has_ends=bool(ends) or source.play.has_pedals,
         trims=tuple(_members(layout, [row for row in rows.rows if row.structure == "trims"])),
         seen=source.seen,
         record=source.record,
@@ -211,6 +213,7 @@ def header_view(layout: Layout, rows: Rows, panel: Panel, source: SourceView) ->
         jumpers=panel.jumpers,
         has_shows=source.has_shows,
         show_count=unsigned(len(panel.shows)),
+        play=source.play,
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from paramc.layout.layout import HEAD_BYTES, Field, FieldKind, Kind, Layout, Record
+from paramc.model.panel import Knob, Pedal
 
 CODE_BITS = 16
 """The widest code or half of one that a row holds."""
@@ -115,9 +116,11 @@ def _rows_of_field(layout: Layout, record: Record, field: Field) -> tuple[Row, .
             return (_row(field, "trims", field.name, 0),)
         case FieldKind.END_LOW | FieldKind.END_HIGH:
             control, _, end = field.name.rpartition("_")
-            knob = next(knob for knob in product.knobs if knob.name.lower() == control)
-            count = knob.ends[field.kind is FieldKind.END_HIGH]
-            return (_row(field, "trims", f"{control}_ends.{end}", count, wide=True),)
+            readers: tuple[Knob | Pedal, ...] = (*product.knobs, *product.pedals)
+            read = next(one for one in readers if one.name.lower() == control)
+            count = read.ends[field.kind is FieldKind.END_HIGH]
+            structure = "trims" if record.kind is Kind.BENCH else "look"
+            return (_row(field, structure, f"{control}_ends.{end}", count, wide=True),)
         case FieldKind.PRODUCT_CODE:
             return (_row(field, "identity", "product", 0, wide=True),)
         case FieldKind.HARDWARE:

@@ -20,6 +20,7 @@ from paramc.model.modes import (
     Hold,
     Jumper,
     LampWord,
+    Learn,
     Mode,
     NextPreset,
     Press,
@@ -186,6 +187,10 @@ class _Tables:
                 yield self._gesture(mode.leave, "LEAVE", unsigned(at), unsigned(at), f"leaves {mode.name}")
             where = _NONE if mode.open else unsigned(at)
             yield from (self._does(does, where) for does in mode.does)
+        tap = self.product.tap
+        if tap is not None:
+            about = unsigned(self.rows.number(tap.item))
+            yield self._gesture(Press(tap.control), "TAP", about, _NONE, f"taps {tap.item}")
 
     def _does(self, does: Does, where: str) -> GestureView:
         word, about, at_most, text = self._deed(does.deed)
@@ -251,6 +256,8 @@ class _Tables:
                 return "RESET_LOOK", "0u", None, "does reset look"
             case Reset():
                 return "RESET_SLOT", "0u", None, "does reset slot"
+            case Learn(pedal):
+                return "LEARN", self._control(pedal), None, f"does learn {pedal}"
             case other:
                 assert_never(other)
 

@@ -14,6 +14,7 @@ from paramc.emit.layout_rows import RecordRows, Row, Rows
 from paramc.emit.older_view import OlderView, older_of
 from paramc.emit.packing import LineView, packing_of
 from paramc.emit.panel_view import GestureView, ModeView, Panel, ShowView
+from paramc.emit.play_view import Play
 from paramc.emit.start import Start, start_of
 from paramc.emit.tables_view import EngineView, KnobView, Tables
 from paramc.layout.layout import LOOK, Kind, Layout
@@ -142,10 +143,17 @@ class SourceView:
     gestures: tuple[GestureView, ...]
     has_shows: bool
     shows: tuple[ShowView, ...]
+    play: Play
 
 
 def source_view(
-    layout: Layout, rows: Rows, tables: Tables, panel: Panel, older: Sequence[OldRecord], nothing: int
+    layout: Layout,
+    rows: Rows,
+    tables: Tables,
+    panel: Panel,
+    play: Play,
+    older: Sequence[OldRecord],
+    nothing: int,
 ) -> SourceView:
     """The view of a layout's source, without the number of its build. older: what earlier revisions saved.
     nothing: the number of no item."""
@@ -261,6 +269,7 @@ def source_view(
         gestures=panel.gestures,
         has_shows=bool(panel.shows),
         shows=panel.shows,
+        play=play,
     )
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Any, Final
 
@@ -15,6 +15,7 @@ from paramc.image.codes import code_text
 from paramc.image.convert import Moved
 from paramc.image.factory import factory_values
 from paramc.image.memory import Answer, Contents, Held, Number, UnitAnswer
+from paramc.image.recognise import Recognised, Stray
 from paramc.image.records import State, text_bytes
 from paramc.image.revisions import Carry
 from paramc.layout.codec import Codec, Derived, Json
@@ -126,12 +127,16 @@ class Playing:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """One place. number: the preset that it holds, from 1; None where it holds none or is no preset's."""
+    """One place. preset: the one that it holds, from 1; None where it holds none or is no preset's.
+    revision: the one that saved what it holds, 0 a trial; None unless its checksum holds. of: whose record
+    it is, where it is another product's."""
 
     kind: Kind
     address: int
     state: State
     preset: int | None
+    revision: int | None
+    of: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,8 +152,9 @@ class FromRevision:
 
 @dataclass(frozen=True, slots=True)
 class Account:
-    """The whole of it. answer: of the unit, as its firmware would give it; bench, setup: None where the
-    product has none."""
+    """The whole of it. answer: of the unit, as its firmware would give it; shift: by how many bytes its
+    memory stands too high in the dump; bench, setup: None where the product has none; missing: revisions
+    that saved something which counts and whose release is not at hand."""
 
     format: int
     product: str
@@ -158,6 +164,7 @@ class Account:
     trial: bool
     fingerprint: str
     answer: UnitAnswer
+    shift: int
     identity: Identity
     bench: Bench | None
     presets: tuple[Preset, ...]
@@ -165,6 +172,7 @@ class Account:
     state: Playing
     places: tuple[Place, ...]
     carried: tuple[FromRevision, ...]
+    missing: tuple[int, ...]
 
 
 _DIFFERS: Final = Derived(
@@ -211,8 +219,16 @@ def schema_file() -> bytes:
     return (json.dumps(account_schema(), indent=1, ensure_ascii=True) + "\n").encode("ascii")
 
 
-def account(contents: Contents, carried: Sequence[Carry] = ()) -> Account:
-    """What a memory says. carried: the records in it that other revisions saved."""
+def account_of(found: Recognised) -> Account:
+    """What a dump says."""
+    chosen = found.chosen
+    said = account(chosen.contents, chosen.carried, found.strays)
+    return replace(said, shift=found.shift, missing=chosen.missing)
+
+
+def account(contents: Contents, carried: Sequence[Carry] = (), strays: Sequence[Stray] = ()) -> Account:
+    """What a memory says. carried: the records in it that other revisions saved; strays: those of other
+    products."""
     layout = contents.layout
     product = layout.product
     held = {held.record.kind: held for held in contents.kinds}
@@ -225,18 +241,20 @@ def account(contents: Contents, carried: Sequence[Carry] = ()) -> Account:
         trial=layout.trial,
         fingerprint=f"{layout.fingerprint:08X}",
         answer=contents.answer,
+        shift=0,
         identity=_identity(contents, held[Kind.IDENTITY].numbers[0].answer),
         bench=_bench(layout, held[Kind.BENCH]) if Kind.BENCH in held else None,
         presets=tuple(_preset(layout, held[Kind.PRESETS], one) for one in held[Kind.PRESETS].numbers),
         setup=_setup(layout, held[Kind.SETUP]) if Kind.SETUP in held else None,
         state=_state(layout, held[Kind.STATE]),
-        places=tuple(_places(contents)),
+        places=tuple(_places(contents, strays)),
         carried=tuple(
             FromRevision(
                 one.kind, one.number + 1 if one.kind is Kind.PRESETS else None, one.revision, one.values
             )
             for one in carried
         ),
+        missing=(),
     )
 
 
@@ -353,10 +371,13 @@ def _played(item: Item, code: int) -> int:
     return code if is_in_use(item, code) else item.default
 
 
-def _places(contents: Contents) -> Iterator[Place]:
+def _places(contents: Contents, strays: Sequence[Stray]) -> Iterator[Place]:
+    whose = {(stray.kind, stray.address): stray.of for stray in strays}
     for held in contents.kinds:
+        kind = held.record.kind
         for place in held.places:
-            preset = None
-            if held.record.kind is Kind.PRESETS and place.number is not None:
-                preset = place.number + 1
-            yield Place(held.record.kind, place.address, place.state, preset)
+            holds = place.number is not None
+            preset = place.number + 1 if place.number is not None and kind is Kind.PRESETS else None
+            revision = place.revision if holds else None
+            of = whose.get((kind, place.address))
+            yield Place(kind, place.address, place.state, preset, revision, of)

@@ -6,7 +6,6 @@ import codecs
 import csv
 import io
 import re
-from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -15,7 +14,6 @@ from typing import Final
 
 from paramc.image.codes import quantity_text, shown
 from paramc.image.stamp import Unit
-from paramc.layout.layout import Layout
 from paramc.model.items import Trim
 from paramc.model.product import Product
 from paramc.numbers.quantity import Quantity, parse_quantity
@@ -66,11 +64,68 @@ class Failed:
 
 
 @dataclass(frozen=True, slots=True)
-class Batch:
-    """The units of a list, those that are right and those that are not, each in its order."""
+class Share:
+    """Every stations-th unit of a list, beginning with number station, from 1: what one of several benches
+    that work on the same list takes."""
 
-    listed: tuple[Listed, ...]
-    failed: tuple[Failed, ...]
+    station: int = 1
+    stations: int = 1
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.station <= self.stations:
+            raise ValueError(f"station {self.station} of {self.stations}")
+
+    def has(self, at: int) -> bool:
+        """Whether the unit at a place of the list, from 0, is in it."""
+        return at % self.stations == self.station - 1
+
+    def of(self, units: int) -> int:
+        """How many of so many units are in it."""
+        return (units - self.station) // self.stations + 1
+
+
+WHOLE: Final = Share()
+
+
+@dataclass(frozen=True, slots=True)
+class UnitList:
+    """A list that can be read from end to end; what is wrong with single units is told as they are read.
+
+    head: the names of its columns. counted: on how many lines each serial stands. units: how many there
+    are. The list is kept as the bytes that it is; units are made of them one at a time.
+    """
+
+    product: Product
+    data: bytes
+    head: tuple[str, ...]
+    counted: Mapping[str, int]
+    units: int
+
+    def read(self, share: Share = WHOLE) -> Iterator[Listed | Failed]:
+        """The units of a share, in the order of the list, each right or failed by itself."""
+        at = self.head.index("serial")
+        for line, row in self._rows(share):
+            try:
+                yield Listed(line, _unit(self.product, self.head, row, self.counted))
+            except _Wrong as wrong:
+                yield Failed(row[at] if len(row) > at else "", wrong.on(line))
+
+    def serials(self, share: Share = WHOLE) -> Iterator[str]:
+        """What can be a serial of a unit among those of a share, each once, whatever else is wrong there."""
+        at = self.head.index("serial")
+        twice: set[str] = set()
+        for _, row in self._rows(share):
+            serial = row[at] if len(row) > at else ""
+            if not is_serial(self.product, serial) or serial in twice:
+                continue
+            if self.counted[serial] > 1:
+                twice.add(serial)
+            yield serial
+
+    def _rows(self, share: Share) -> Iterator[_Row]:
+        rows = _rows(self.data)
+        next(rows)
+        return (row for at, row in enumerate(rows) if share.has(at))
 
 
 class _Wrong(Exception):
@@ -87,72 +142,86 @@ class _Wrong(Exception):
 _Row = tuple[int, list[str]]
 
 
-def read_batch(layout: Layout, data: bytes) -> Batch | Mistake:
-    """The units of a list. A list that cannot be read as a whole is one mistake; otherwise each unit is
-    right or failed by itself. Never raises.
+def read_list(product: Product, data: bytes) -> UnitList | Mistake:
+    """A list, or the one mistake for which it cannot be read as a whole. Never raises.
 
     A byte order mark, any line ends, and lines and columns at the end that are empty all through are
     taken as spreadsheets write them.
     """
+    if (fault := _no_text(data)) is not None:
+        return fault
     rows = _rows(data)
-    if isinstance(rows, Mistake):
-        return rows
-    line, head = rows[0]
-    while not head[-1]:
-        head.pop()
+    line = 1
     try:
-        _check_head(layout.product, head)
+        first = next(rows, None)
+        if first is None:
+            return _whole("The list is empty; its first line names the columns, the first of them serial.")
+        line, head = first
+        while not head[-1]:
+            head.pop()
+        _check_head(product, head)
+        at = head.index("serial")
+        counted: dict[str, int] = {}
+        units = 0
+        for _, row in rows:
+            units += 1
+            if units > MOST_UNITS:
+                return _whole(f"The list has more than {MOST_UNITS} units; write it as several.")
+            if len(row) > at:
+                counted[row[at]] = counted.get(row[at], 0) + 1
     except _Wrong as wrong:
         return wrong.on(line)
-    if len(rows) == 1:
+    except csv.Error as error:
+        at_line = error.args[1]
+        sentence = (
+            f"Line {at_line} is not CSV: a quote is not closed, or more text follows one that is (a quote"
+            " inside a quoted cell is written twice), or a cell is longer than any."
+        )
+        return Mistake(at_line, "", "", sentence)
+    if not units:
         return _whole("The list names its columns and has no unit below them.")
-    at = head.index("serial")
-    counted = Counter(row[at] for _, row in rows[1:] if len(row) > at)
-    listed: list[Listed] = []
-    failed: list[Failed] = []
-    for line, row in rows[1:]:
-        try:
-            listed.append(Listed(line, _unit(layout.product, head, row, counted)))
-        except _Wrong as wrong:
-            failed.append(Failed(row[at] if len(row) > at else "", wrong.on(line)))
-    return Batch(tuple(listed), tuple(failed))
+    return UnitList(product, data, tuple(head), counted, units)
+
+
+def is_serial(product: Product, text: str) -> bool:
+    """Whether a unit of the product can have a serial."""
+    return len(text) <= product.holds.serial_characters and bool(_SERIAL.fullmatch(text))
 
 
 # ---- the form
 
 
-def _rows(data: bytes) -> list[_Row] | Mistake:
-    """Every line that is not empty all through, with its number; at least the head."""
+def _no_text(data: bytes) -> Mistake | None:
     if len(data) > LARGEST:
         return _whole(f"The list has more than {LARGEST >> 20} MiB; write it as several.")
     if data.startswith(_UTF_16):
         return _whole("The list is UTF-16 text; save it as CSV in UTF-8.")
-    data = data.removeprefix(codecs.BOM_UTF8)
     try:
-        text = data.decode("utf-8")
+        data.decode("utf-8")
     except UnicodeDecodeError as error:
         line = len(re.findall(rb"\r\n|\r|\n", data[: error.start])) + 1
         sentence = f"Line {line} has a byte that is not UTF-8 text; save the list as CSV in UTF-8."
         return Mistake(line, "", "", sentence)
-    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
-    rows: list[_Row] = []
+    return None
+
+
+def _rows(data: bytes) -> Iterator[_Row]:
+    """Every line that is not empty all through, with its number, the head first. csv.Error with the number
+    of the line behind its text."""
+    # Read on from the bytes: a copy of the whole as text would cost as much again, or four times.
+    text = io.TextIOWrapper(io.BytesIO(data), "utf-8-sig", newline="")
+    reader = csv.reader(text, strict=True)
     line = 1
-    try:
-        for row in reader:
-            if any(row):
-                rows.append((line, row))
-            line = reader.line_num + 1
-            if len(rows) > MOST_UNITS + 1:
-                return _whole(f"The list has more than {MOST_UNITS} units; write it as several.")
-    except csv.Error:
-        sentence = (
-            f"Line {line} is not CSV: a quote is not closed, or more text follows one that is (a quote inside"
-            " a quoted cell is written twice), or a cell is longer than any."
-        )
-        return Mistake(line, "", "", sentence)
-    if not rows:
-        return _whole("The list is empty; its first line names the columns, the first of them serial.")
-    return rows
+    while True:
+        try:
+            row = next(reader)
+        except StopIteration:
+            return
+        except csv.Error as error:
+            raise csv.Error(str(error), line) from None
+        if any(row):
+            yield line, row
+        line = reader.line_num + 1
 
 
 def _whole(sentence: str) -> Mistake:
@@ -274,6 +343,10 @@ def _number(column: str, cell: str, trim: Trim) -> Fraction:
         raise refuse("is a power of ten; write the number in full")
     if quantity is not None:
         raise refuse(f"has a unit; write the number alone, in {unit.symbol or 'plain numbers'}")
+    if cell.startswith(("=", "@", "+")):
+        raise refuse("is a formula or has a sign too many; write the number alone")
+    if parse_quantity(cell.strip()) is not None:
+        raise refuse(f"has blanks around it; write {cell.strip()}")
     raise refuse(f"is no number; write it like {Quantity(Fraction(-1, 4), NO_UNIT)} or 12")
 
 

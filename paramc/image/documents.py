@@ -156,6 +156,9 @@ def _sentence(error: Any, path: tuple[str | int, ...], product: Product) -> str:
         case "additionalProperties":
             known = list(error.schema["properties"])
             return f"{what} has {_unknown([key for key in instance if key not in known], known)}."
+        case "const" if path == ("format",):
+            form = error.validator_value
+            return f"The document has another format than {form}, which this paramc reads."
         case "const":
             return f"The document is for product {shown(str(instance))}, and this is {error.validator_value}."
         case "minimum" | "maximum":

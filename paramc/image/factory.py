@@ -6,7 +6,7 @@ from paramc.image.files import Chunk
 from paramc.image.records import encode, text_value
 from paramc.layout.layout import LOOK, Field, FieldKind, Kind, Layout, Record
 from paramc.model.items import Selector
-from paramc.model.panel import Knob
+from paramc.model.panel import Knob, Pedal
 from paramc.model.product import Wakes
 
 FIRST_COUNTER = 1
@@ -104,8 +104,7 @@ def _factory_value(layout: Layout, record: Record, field: Field, slot: int) -> i
         case FieldKind.ITEM:
             return product.item(field.name).default
         case FieldKind.END_LOW | FieldKind.END_HIGH:
-            knob = _knob_of(layout, field)
-            return knob.ends[field.kind is FieldKind.END_HIGH]
+            return _read_part(layout, field).ends[field.kind is FieldKind.END_HIGH]
         case FieldKind.NAME:
             labels = {preset.number: preset.label for preset in product.presets}
             return text_value(labels.get(slot + 1, "").encode(), field, record.order)
@@ -125,8 +124,8 @@ def _factory_value(layout: Layout, record: Record, field: Field, slot: int) -> i
             return 0
 
 
-def _knob_of(layout: Layout, field: Field) -> Knob:
-    control = field.name.rsplit("_", 1)[0].upper()
-    knob = layout.product.control(control)
-    assert isinstance(knob, Knob)
-    return knob
+def _read_part(layout: Layout, field: Field) -> Knob | Pedal:
+    """The knob or pedal that a field of ends is of."""
+    control = layout.product.control(field.name.rsplit("_", 1)[0].upper())
+    assert isinstance(control, Knob | Pedal)
+    return control

@@ -10,7 +10,7 @@ srec_motorola(5) of SRecord.
 from __future__ import annotations
 
 import struct
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import Enum
 from itertools import pairwise
@@ -89,17 +89,22 @@ def to_hex(address: int, data: bytes) -> bytes:
 
 def hex_of(chunks: Iterable[Chunk]) -> bytes:
     """The same of several runs of bytes, by ascending addresses."""
-    parts: list[str] = []
+    return b"".join(hex_pieces(chunks))
+
+
+def hex_pieces(chunks: Iterable[Chunk]) -> Iterator[bytes]:
+    """The same piece by piece, for a file that is larger than what should be held at once."""
     upper = 0
     for whole in chunks:
         _must_fit(whole.address, whole.data)
+        parts: list[str] = []
         for chunk in _between_edges(whole.address, whole.data):
             if chunk.address >> 16 != upper:
                 upper = chunk.address >> 16
                 parts.append(_record(_HEX_UPPER, 0, upper.to_bytes(2, "big")))
             parts.append(_data_records(_HEX_DATA, chunk))
-    parts.append(_record(_HEX_END, 0, b""))
-    return "".join(parts).upper().encode("ascii")
+        yield "".join(parts).upper().encode("ascii")
+    yield _record(_HEX_END, 0, b"").upper().encode("ascii")
 
 
 def to_srec(address: int, data: bytes, header: str) -> bytes:
@@ -110,21 +115,28 @@ def to_srec(address: int, data: bytes, header: str) -> bytes:
     `LONGEST_HEADER` characters; old loaders hold about 30. ValueError where a value is outside these
     bounds, the data is empty or leaves the address space.
     """
-    _must_fit(address, data)
+    return b"".join(srec_pieces((Chunk(address, data),), address + len(data) - 1, header))
+
+
+def srec_pieces(chunks: Iterable[Chunk], last: int, header: str) -> Iterator[bytes]:
+    """The same of several runs of bytes, none of them beyond the address `last`, piece by piece. No count
+    stands where there are more records than one could say, 2^24."""
     if len(header) > LONGEST_HEADER or not (header.isascii() and header.isprintable()):
         raise ValueError("an S-record header is printable ASCII of bounded length")
-    last = address + len(data) - 1
     kind = 1 if last < 1 << 16 else 2 if last < 1 << 24 else 3
     shape = _srec_shape(kind, kind + 1)
-    parts = [_record(_srec_shape(0, 2), 0, header.encode("ascii"))]
+    yield _record(_srec_shape(0, 2), 0, header.encode("ascii")).upper().encode("ascii")
     rows = 0
-    for chunk in _between_edges(address, data):
-        parts.append(_data_records(shape, chunk))
-        rows += -(-len(chunk.data) // _ROW)
-    count = _srec_shape(5, 2) if rows < 1 << 16 else _srec_shape(6, 3)
-    parts.append(_record(count, rows, b""))
-    parts.append(_record(_srec_shape(10 - kind, kind + 1), 0, b""))
-    return "".join(parts).upper().encode("ascii")
+    for whole in chunks:
+        _must_fit(whole.address, whole.data)
+        for chunk in _between_edges(whole.address, whole.data):
+            yield _data_records(shape, chunk).upper().encode("ascii")
+            rows += -(-len(chunk.data) // _ROW)
+    ends = [_record(_srec_shape(10 - kind, kind + 1), 0, b"")]
+    if rows < 1 << 24:
+        count = _srec_shape(5, 2) if rows < 1 << 16 else _srec_shape(6, 3)
+        ends.insert(0, _record(count, rows, b""))
+    yield "".join(ends).upper().encode("ascii")
 
 
 def _must_fit(address: int, data: bytes) -> None:

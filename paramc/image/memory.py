@@ -24,7 +24,7 @@ class UnitAnswer(Enum):
     """What the whole unit answers, the gravest first."""
 
     FOREIGN = "foreign"  # identity of another product
-    TRIAL = "trial"  # identity of another trial
+    TRIAL = "trial"  # identity of another trial, or a trial's record in place of one that is missing
     NEWER = "newer"
     DAMAGED = "damaged"
     OLDER = "older"
@@ -80,7 +80,8 @@ class Identity:
 @dataclass(frozen=True, slots=True)
 class Contents:
     """A memory as one layout reads it, kinds in the order of their regions. identity: None where no
-    copy is sound; it may be another product's. at_hand: further revisions whose records could be read."""
+    copy is sound; it is another product's where every sound copy is. at_hand: further revisions whose
+    records could be read."""
 
     layout: Layout
     kinds: tuple[Held, ...]
@@ -96,23 +97,39 @@ class Contents:
         """Whether identity says that the very build of the layout, or of one at hand, made the unit."""
         identity = self.identity
         return identity is not None and any(
-            (identity.product_code, identity.revision, identity.trial, identity.fingerprint)
-            == (layout.product.code, layout.revision_byte, layout.trial, layout.fingerprint)
-            for layout in (self.layout, *self.at_hand)
+            made_by(identity, layout) for layout in (self.layout, *self.at_hand)
         )
+
+    @property
+    def at_odds(self) -> bool:
+        """Whether identity speaks against the layouts at hand: it is another product's or another trial's,
+        or names another build under the revision of one of them. That it is of a revision which is not at
+        hand says nothing: it tells what stamped the unit, and each record tells what saved it."""
+        identity = self.identity
+        if identity is None or self.made_by_layout:
+            return False
+        of_its_revision = any(
+            one.revision_byte == identity.revision for one in (self.layout, *self.at_hand)
+        )
+        return identity.product_code != self.layout.product.code or identity.trial or of_its_revision
 
     @property
     def answer(self) -> UnitAnswer:
         """The gravest of what there is to say. Older counts look alone, because identity and bench
         keep the revision that they were written with."""
-        identity, layout = self.identity, self.layout
-        if identity is not None and identity.product_code != layout.product.code:
+        identity = self.identity
+        if any(
+            place.state is State.FOREIGN and place.values for held in self.kinds for place in held.places
+        ):
             return UnitAnswer.FOREIGN
         if identity is not None and identity.trial and not self.made_by_layout:
             return UnitAnswer.TRIAL
         if all(place.state is State.BLANK for held in self.kinds for place in held.places):
             return UnitAnswer.BLANK
         answers = {number.answer for held in self.kinds for number in held.numbers}
+        stray = any(place.state is State.TRIAL for held in self.kinds for place in held.places)
+        if stray and Answer.MISSING in answers:
+            return UnitAnswer.TRIAL
         if Answer.NEWER in answers:
             return UnitAnswer.NEWER
         if Answer.MISSING in answers:
@@ -133,8 +150,11 @@ def read_memory(layout: Layout, memory: bytes, gaps: Sequence[range] = ()) -> Co
 
 def contents_of(layout: Layout, kinds: Sequence[Held], at_hand: Sequence[Layout] = ()) -> Contents:
     """The contents that what was read of all kinds makes."""
-    [identity] = (held.numbers[0].reading for held in kinds if held.record.kind is Kind.IDENTITY)
-    said = None if identity is None else _identity(layout, identity)
+    [held] = (held for held in kinds if held.record.kind is Kind.IDENTITY)
+    # Another product's identity says whose memory it is, where no copy of our own does.
+    foreign = newest(place for place in held.places if place.state is State.FOREIGN and place.values)
+    reading = held.numbers[0].reading or foreign
+    said = None if reading is None else identity_of(layout, reading)
     return Contents(layout, tuple(kinds), said, tuple(at_hand))
 
 
@@ -155,13 +175,34 @@ def newest(readings: Iterable[Reading]) -> Reading | None:
     """The last written of sound copies of one number, the first of equals; None where there is none."""
     best: Reading | None = None
     for reading in readings:
-        if (
-            best is None
-            or reading.revision > best.revision
-            or (reading.revision == best.revision and newer(reading.counter, best.counter))
-        ):
+        if best is None or _later(reading, best):
             best = reading
     return best
+
+
+def _later(one: Reading, other: Reading) -> bool:
+    # Revision 0 is a trial's, which stands beside the records that a release left: the counter decides.
+    if one.revision and other.revision and one.revision != other.revision:
+        return one.revision > other.revision
+    return newer(one.counter, other.counter)
+
+
+def identities(contents: Contents) -> list[tuple[Reading, str]]:
+    """The sound copies of identity, and the serial in each."""
+    held = contents.held(Kind.IDENTITY)
+    assert held is not None
+    sound = [place for place in held.places if place.state is State.SOUND]
+    return [(place, identity_of(contents.layout, place).serial) for place in sound]
+
+
+def made_by(identity: Identity, layout: Layout) -> bool:
+    """Whether an identity names the very build of a layout."""
+    return (identity.product_code, identity.revision, identity.trial, identity.fingerprint) == (
+        layout.product.code,
+        layout.revision_byte,
+        layout.trial,
+        layout.fingerprint,
+    )
 
 
 def _build(trial: bool, revision: int, fingerprint: int) -> str:
@@ -198,7 +239,8 @@ def number_of(number: int, places: Sequence[Reading]) -> Number:
     return Number(number, Answer.MISSING, None)
 
 
-def _identity(layout: Layout, reading: Reading) -> Identity:
+def identity_of(layout: Layout, reading: Reading) -> Identity:
+    """What a sound record of identity says, its own product's or another's."""
     record = layout.record(Kind.IDENTITY)
     assert record is not None
     said = {field.kind: value for field, value in zip(record.fields, reading.values, strict=True)}

@@ -10,6 +10,9 @@ from paramc.layout.layout import HEAD_BYTES, LOOK, Field, FieldKind, Kind, Layou
 from paramc.model.product import Order
 from paramc.numbers import crc
 
+NO_REVISION = 0xFF
+"""Byte 0 of a blank place; no record has it."""
+
 
 class State(Enum):
     """What a place holds, seen alone."""
@@ -20,6 +23,8 @@ class State(Enum):
     BLANK = "blank"  # every byte erased
     UNSEALED = "unsealed"  # a byte of its checksum is FF: retired, or cut while it was saved
     UNREAD = "unread"  # the dump does not reach it
+    TRIAL = "trial"  # revision 0, but of no trial that is at hand
+    FOREIGN = "foreign"  # another product's record, or a part of one
     DAMAGED = "damaged"  # none of these
 
 
@@ -28,8 +33,9 @@ class Reading:
     """A place as read.
 
     number: which of its kind's records it holds, a preset's slot from 0, else 0; None where the
-    checksum does not hold. values: one a field of the record, in order; () unless sound, but
-    identity, which is laid out alike in every revision, has them also where it is older or newer.
+    checksum does not hold. values: one a field of the record, in order; () unless sound, but those of
+    a foreign identity, which is laid out alike in every product. An identity of its own product is sound
+    whatever revision wrote it.
     """
 
     address: int
@@ -58,33 +64,53 @@ def encode(layout: Layout, record: Record, address: int, counter: int, values: S
     counter: the first to try; the next that seals is taken, so that no byte of the checksum is FF
     or 00. values: one a field, each below 2^width.
     """
-    cover = _cover(layout, record.kind, address)
+    lead = cover(layout, record.kind, address, layout.revision_byte)
     while True:
         body = _packed(record, layout.revision_byte, counter & 0xFF, values)
-        value = crc.compute(layout.product.chip.checksum, cover + body)
+        value = crc.compute(layout.product.chip.checksum, lead + body)
         if crc.sealed(layout.product.chip.checksum, value):
             return body + crc.stored(layout.product.chip.checksum, value)
         counter += 1
 
 
 def decode(layout: Layout, record: Record, address: int, place: bytes) -> Reading:
-    """What a place holds, never UNREAD; place is at least a record long. Never raises on any bytes."""
+    """What a place holds, never UNREAD; place is at least a record long. Never raises on any bytes.
+
+    A trial reads its own records and, as its release would, those of the revision that it wants to become;
+    a release takes no trial's. Of records that are foreign only an identity can say so by itself.
+    """
     blob = place[: record.length]
     revision, counter = blob[0], blob[1]
     algorithm = layout.product.chip.checksum
     body, stored = blob[: -algorithm.size], blob[-algorithm.size :]
-    value = crc.compute(algorithm, _cover(layout, record.kind, address) + body)
+    value = crc.compute(algorithm, cover(layout, record.kind, address, revision) + body)
     values = _unpacked(record, body)
     number = values[field_of(record, FieldKind.SLOT)] if record.numbers > 1 else 0
-    if not crc.passes(algorithm, value, stored) or number >= record.numbers:
-        blank = all(byte == layout.product.chip.blank for byte in place[: record.place_bytes])
-        broken = State.UNSEALED if 0xFF in stored else State.DAMAGED
-        return Reading(address, State.BLANK if blank else broken, revision, counter, None, ())
-    if revision != layout.revision_byte:
-        state = State.OLDER if revision < layout.revision_byte else State.NEWER
-        fixed = values if record.kind is Kind.IDENTITY else ()
-        return Reading(address, state, revision, counter, number, fixed)
-    return Reading(address, State.SOUND, revision, counter, number, values)
+    if not crc.passes(algorithm, value, stored) or number >= record.numbers or revision == NO_REVISION:
+        return Reading(address, _broken(layout, record, place, stored), revision, counter, None, ())
+    if record.kind is Kind.IDENTITY:
+        ours = values[field_of(record, FieldKind.PRODUCT_CODE)] == layout.product.code
+        return Reading(address, State.SOUND if ours else State.FOREIGN, revision, counter, number, values)
+    state = _age(layout, revision)
+    return Reading(address, state, revision, counter, number, values if state is State.SOUND else ())
+
+
+def _broken(layout: Layout, record: Record, place: bytes, stored: bytes) -> State:
+    """What a place is whose checksum does not hold."""
+    if all(byte == layout.product.chip.blank for byte in place[: record.place_bytes]):
+        return State.BLANK
+    if 0xFF in stored:
+        return State.UNSEALED
+    return State.TRIAL if place[0] == 0 and 0 not in stored and not layout.trial else State.DAMAGED
+
+
+def _age(layout: Layout, revision: int) -> State:
+    """What a record is whose checksum holds."""
+    if revision in (layout.revision_byte, layout.product.revision):
+        return State.SOUND
+    if revision == 0:
+        return State.TRIAL
+    return State.OLDER if revision < layout.product.revision else State.NEWER
 
 
 def newer(a: int, b: int) -> bool:
@@ -92,15 +118,16 @@ def newer(a: int, b: int) -> bool:
     return 0 < (a - b) & 0xFF < 0x80
 
 
-def _cover(layout: Layout, kind: Kind, address: int) -> bytes:
-    """What the checksum covers but no byte stores, each high byte first."""
+def cover(layout: Layout, kind: Kind, address: int, revision: int) -> bytes:
+    """What the checksum covers but no byte stores, each high byte first: the fingerprint in records of a
+    trial alone."""
     if kind is Kind.IDENTITY:
         return address.to_bytes(2, "big")
     fingerprint = layout.look_fingerprint if kind in LOOK else layout.bench_fingerprint
     return (
         layout.product.code.to_bytes(2, "big")
         + address.to_bytes(2, "big")
-        + (fingerprint.to_bytes(4, "big") if layout.trial else b"")
+        + (fingerprint.to_bytes(4, "big") if layout.trial and revision == 0 else b"")
     )
 
 

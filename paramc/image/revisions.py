@@ -47,8 +47,8 @@ def read_revisions(
 ) -> Revisions:
     """Every place read by the layout of its own revision byte, in the terms of one of them.
 
-    layouts: released ones of one product, the target among them, or the target alone. A place of another
-    revision says so, and has values all the same. Never raises on any bytes.
+    layouts: of one product, at most one a revision and one trial's, the target among them. A place of
+    another revision says so, and has values all the same. Never raises on any bytes.
     """
     by_revision = {layout.revision_byte: layout for layout in layouts}
     kinds = []
@@ -90,8 +90,15 @@ def _places(
             if reading.state is State.SOUND:
                 assert reading.number is not None
                 values, told[kind, address] = move(layout, target, kind, reading.values, reading.number)
-                age = State.OLDER if revision < target.revision_byte else State.NEWER
+                age = _age(layout.product.revision, target.product.revision)
                 yield Reading(address, age, revision, reading.counter, reading.number, values)
                 continue
         if address in record.places:
             yield read_place(target, record, address, memory, gaps)
+
+
+def _age(revision: int, of: int) -> State:
+    """What a record of a revision is to a later or earlier one; a trial's has the revision that it wants."""
+    if revision == of:
+        return State.SOUND
+    return State.OLDER if revision < of else State.NEWER

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from paramc.image.factory import FIRST_COUNTER, HARDWARE_UNSAID, factory_image, factory_values, put
@@ -25,25 +25,27 @@ class Unit:
 
 def stamp_image(layout: Layout, unit: Unit) -> bytes:
     """The factory image with one unit's identity and trims in it, those given marked as measured."""
-    [image] = stamp_images(layout, (unit,))
-    return image
+    return stamper(layout)(unit)
 
 
-def stamp_images(layout: Layout, units: Iterable[Unit]) -> Iterator[bytes]:
-    """The images of several units, one after the other; what they share is made once."""
+def stamper(layout: Layout) -> Callable[[Unit], bytes]:
+    """What makes the images of several units, one after the other; what they share is made once."""
     factory = factory_image(layout)
     ours = [
         (record, factory_values(layout, record))
         for record in layout.records
         if record.kind in (Kind.IDENTITY, Kind.BENCH)
     ]
-    for unit in units:
+
+    def image(unit: Unit) -> bytes:
         memory = bytearray(factory)
         for record, values in ours:
             stamped = _stamped(record, values, unit)
             for address in record.places:
                 put(memory, address, encode(layout, record, address, FIRST_COUNTER, stamped))
-        yield bytes(memory)
+        return bytes(memory)
+
+    return image
 
 
 def _stamped(record: Record, factory: Sequence[int], unit: Unit) -> tuple[int, ...]:

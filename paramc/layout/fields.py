@@ -6,16 +6,19 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import count
 from types import MappingProxyType
-from typing import Final, assert_never
+from typing import Final, TypeAlias, assert_never
 
 from paramc.layout.earlier.things import NOTHING_BEFORE, Earlier
 from paramc.layout.layout import HEAD_BYTES, Field, FieldKind, Kind
 from paramc.model.items import Flag, Item, Param, Selector, Trim
-from paramc.model.panel import Knob
+from paramc.model.panel import Knob, Pedal
 from paramc.model.product import Order, Product
 from paramc.text.source import Span
 
 BYTE_CODES = 256
+
+_Thing: TypeAlias = Item | Knob | Pedal
+"""What has a permanent number."""
 
 COMMON_SAVES: Final[Mapping[Kind, int]] = MappingProxyType({Kind.SETUP: 1, Kind.PRESETS: 10, Kind.STATE: 30})
 """Saves a day where a file says none: settings changed daily, a day of editing one sound, a day of
@@ -60,7 +63,7 @@ def contents(product: Product, past: Earlier = NOTHING_BEFORE) -> tuple[Content,
         found.append(
             _content(product, Kind.BENCH, _packed(bench), holds.bench_copies, growth=holds.bench_growth)
         )
-    setup = tuple(_of(item, numbers) for item in sorted(product.kept_once, key=lambda it: numbers[it.name]))
+    setup = tuple(_setup(product, numbers))
     if setup:
         assert holds.setup_copies > 0, "what is kept once has a place in setup"
         found.append(
@@ -104,7 +107,7 @@ def contents(product: Product, past: Earlier = NOTHING_BEFORE) -> tuple[Content,
 
 
 def permanent_numbers(product: Product, past: Earlier = NOTHING_BEFORE) -> dict[str, int]:
-    """The permanent number of each item and of each control with measured ends, by its name.
+    """The permanent number of each item and of each control with measured or learned ends, by its name.
 
     What earlier releases have keeps its number; what is new counts on behind the highest that was ever
     given, from 1 where there is none, in reading order. Names of items and controls never meet: items
@@ -118,22 +121,26 @@ def permanent_numbers(product: Product, past: Earlier = NOTHING_BEFORE) -> dict[
     return numbers
 
 
-def _given(thing: Item | Knob, past: Earlier) -> int | None:
-    return past.controls.get(thing.name) if isinstance(thing, Knob) else past.number_of(thing)
+def _given(thing: _Thing, past: Earlier) -> int | None:
+    return past.controls.get(thing.name) if isinstance(thing, Knob | Pedal) else past.number_of(thing)
 
 
-def _in_reading_order(product: Product) -> list[Param | Selector | Flag | Trim | Knob]:
-    things = [*(knob for knob in product.knobs if knob.measured), *product.items]
+def _in_reading_order(product: Product) -> list[_Thing]:
+    things = [
+        *(knob for knob in product.knobs if knob.measured),
+        *(pedal for pedal in product.pedals if pedal.learned),
+        *product.items,
+    ]
     places = [thing.place for thing in things]
     first = places[0] if places else None
-    if first is None or any(place is None or place.source is not first.source for place in places):
+    if first is None or any(place is None or place.root is not first.root for place in places):
         return things
     # sorted() keeps the panel's order for things at one place.
-    return sorted(things, key=lambda thing: _start(thing.place))
+    return sorted(things, key=lambda thing: _order(thing.place))
 
 
-def _start(place: Span | None) -> int:
-    return -1 if place is None else place.start
+def _order(place: Span | None) -> tuple[int, ...]:
+    return () if place is None else place.order
 
 
 def _bench(product: Product, numbers: dict[str, int]) -> Iterator[Field]:
@@ -147,10 +154,22 @@ def _bench(product: Product, numbers: dict[str, int]) -> Iterator[Field]:
             case Trim():
                 yield _of(thing, numbers)
                 yield _field(f"{thing.name}_measured", FieldKind.MEASURED, 2, numbers[thing.name])
-            case Param() | Selector() | Flag() | Knob():
+            case Param() | Selector() | Flag() | Knob() | Pedal():
                 pass
             case other:
                 assert_never(other)
+
+
+def _setup(product: Product, numbers: dict[str, int]) -> Iterator[Field]:
+    """What is kept once, and the ends of pedals that are learned; the player's, so no bit says measured."""
+    once = {item.name for item in product.kept_once}
+    for thing in sorted(_in_reading_order(product), key=lambda it: numbers[it.name]):
+        if isinstance(thing, Pedal):
+            name, number = thing.name.lower(), numbers[thing.name]
+            yield _field(f"{name}_low", FieldKind.END_LOW, 1 << thing.adc_bits, number)
+            yield _field(f"{name}_high", FieldKind.END_HIGH, 1 << thing.adc_bits, number)
+        elif not isinstance(thing, Knob) and thing.name in once:
+            yield _of(thing, numbers)
 
 
 def _identity(serial_characters: int) -> tuple[Field, ...]:

@@ -14,6 +14,7 @@ from paramc.layout.fitted import fitted_tables
 from paramc.layout.layout import FORMAT, Layout
 from paramc.layout.mends import mends
 from paramc.layout.places import placed
+from paramc.layout.promises import promise_stops
 from paramc.layout.settle import settled
 from paramc.layout.texts import safety_texts
 from paramc.model.product import Product
@@ -46,6 +47,9 @@ def plan(
     over = too_much(product, needed, past)
     if over:
         return Checked(None, (*over, *found))
+    broken = tuple(promise_stops(product, ()))
+    if broken:
+        return Checked(None, (*broken, *found))
     records = placed(product.chip, needed, fixed_records(past))
     whole, look, bench = fingerprints(product, records)
     engines, knobs = fitted_tables(product, known) if tables else ((), ())

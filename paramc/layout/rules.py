@@ -30,6 +30,11 @@ def _with(old: str, new: str) -> str:
     return _DOORBELL.replace(old, new)
 
 
+def with_blocks(*blocks: str) -> str:
+    """The example in a larger memory, with more blocks, a line each."""
+    return _with("size 128 bytes", "size 512 bytes") + "".join(f"{block}\n" for block in blocks)
+
+
 DOES_NOT_FIT = Rule(
     "does-not-fit",
     Severity.STOP,

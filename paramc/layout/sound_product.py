@@ -13,6 +13,8 @@ from typing import assert_never
 
 from paramc.layout.layout import Kind
 from paramc.layout.sound_history import history_faults
+from paramc.layout.sound_play import deed_is_sound, pedal_faults, play_faults
+from paramc.model.answers import DEEPEST
 from paramc.model.engine import (
     AsStored,
     ByExpression,
@@ -26,13 +28,15 @@ from paramc.model.engine import (
     Samples,
     WhereOne,
 )
+from paramc.model.expression import VALUE, depth, names
 from paramc.model.items import Flag, Item, Param, Selector, Trim, is_in_use, kind_word
 from paramc.model.laws import is_sound
-from paramc.model.modes import Bypass, Deed, Flip, Gesture, Hold, Jumper, NextPreset, Press, Reset, WhileHeld
-from paramc.model.panel import Footswitch, Knob, Lamp, Switch
+from paramc.model.modes import Gesture, Hold, Jumper, Press
+from paramc.model.panel import Footswitch, Knob, Lamp, Pedal, Switch
 from paramc.model.product import Chip, Holds, Product
 from paramc.model.scale import Coded, Geometric, Points, Scale, SCurve, Stepped, Straight, ThreePoint
 from paramc.numbers import crc, formats
+from paramc.numbers.quantity import decimal_text
 from paramc.numbers.units import Dimension
 
 MOST_CODES = 1 << 32
@@ -48,7 +52,11 @@ _MEASURED_BY: dict[type, set[Dimension]] = {
     Gain: {Dimension.LEVEL_DIFFERENCE},
     Samples: {Dimension.TIME},
     Phase: {Dimension.FREQUENCY},
+    Pole: {Dimension.FREQUENCY},
+    Pitch: {Dimension.PITCH},
+    Decay: {Dimension.TIME},
 }
+_MOST_FLAT = Fraction(12, 100)
 
 
 def product_faults(product: Product) -> Iterator[str]:
@@ -63,12 +71,14 @@ def product_faults(product: Product) -> Iterator[str]:
     yield from _panel(product)
     for mode in product.modes:
         yield from _mode(product, mode.name)
+    yield from play_faults(product)
     yield from _presets(product)
     if product.trims or any(knob.measured for knob in product.knobs):
         if product.holds.bench_copies < 1:
             yield "There are trims or measured ends, and bench has no copies."
-    if product.kept_once and product.holds.setup_copies < 1:
-        yield "There are items that are kept once, and setup has no copies."
+    learned = any(pedal.learned for pedal in product.pedals)
+    if (product.kept_once or learned) and product.holds.setup_copies < 1:
+        yield "There are items or ends of pedals that are kept once, and setup has no copies."
 
 
 def _facts(product: Product) -> Iterator[str]:
@@ -163,6 +173,9 @@ def _item(item: Item) -> Iterator[str]:
     codes = [item.default, *([item.safe] if isinstance(item, Trim) and item.safe is not None else [])]
     if not all(lowest <= code and is_in_use(item, code) for code in codes):
         yield f"A code that {what} begins with is not one of its codes."
+    if isinstance(item, Param) and not 0 <= item.flat <= _MOST_FLAT:
+        most = decimal_text(_MOST_FLAT * 100)
+        yield f"The flat of {what} is below zero or wider than {most} % of its travel."
     if isinstance(item, Trim):
         if item.slope == 0:
             yield f"The slope of {what} is zero."
@@ -215,6 +228,11 @@ def _engine(item: Item, engine: Engine, what: str) -> Iterator[str]:
 def _conversion_is_sound(item: Item, conversion: Conversion) -> bool:
     if isinstance(conversion, AsStored):
         return True
+    if isinstance(conversion, ByExpression):
+        # A selector's value is its way's number; whether every code has an answer, the engine table knows.
+        numbered = not isinstance(item, Selector) or item.ways[0].number is not None
+        made = conversion.expression
+        return numbered and depth(made) <= DEEPEST and names(made) <= {VALUE}
     match item:
         case Param() | Trim():
             dimension = item.scale.unit.dimension
@@ -225,13 +243,10 @@ def _conversion_is_sound(item: Item, conversion: Conversion) -> bool:
     match conversion:
         case WhereOne(one):
             return one != 0
-        case Gain():
+        case Gain() | Pitch():
             rate = Fraction(1)
-        case Samples(rate) | Phase(rate):
+        case Samples(rate) | Phase(rate) | Pole(rate) | Decay(rate):
             pass
-        case Pole() | Pitch() | Decay() | ByExpression():
-            # No product can be built with one yet, so no layout file has one.
-            return False
         case other:
             assert_never(other)
     return rate > 0 and dimension in _MEASURED_BY[type(conversion)]
@@ -255,9 +270,13 @@ def _panel(product: Product) -> Iterator[str]:
                     yield f"The noise of {what} is outside its converter's counts."
                 if not 0 < control.turn <= 360:
                     yield f"The turn of {what} is not a turn."
+                if not is_sound(control.law, Fraction(0), Fraction(1)):
+                    yield f"The taper of {what} cannot be undone."
             case Switch():
                 if not 2 <= control.positions <= _LARGEST_MEMORY:
                     yield f"The {what} has less than two positions."
+            case Pedal():
+                yield from pedal_faults(control, what)
             case Footswitch() | Lamp():
                 pass
             case other:
@@ -279,8 +298,8 @@ def _mode(product: Product, name: str) -> Iterator[str]:
     if not items.keys() >= {sets.item for sets in mode.sets}:
         yield f"The {what} sets an item that is not there."
     for does in mode.does:
-        if not _deed_is_sound(does.deed, items):
-            yield f"A deed of {what} is about an item that is not there."
+        if not deed_is_sound(does.deed, product):
+            yield f"A deed of {what} is about an item or a control that is not there."
 
 
 def _controls(gesture: Gesture) -> tuple[str, ...]:
@@ -291,18 +310,6 @@ def _controls(gesture: Gesture) -> tuple[str, ...]:
             return controls
         case Jumper():
             return ()
-        case other:
-            assert_never(other)
-
-
-def _deed_is_sound(deed: Deed, items: dict[str, Item]) -> bool:
-    match deed:
-        case Flip(flag):
-            return isinstance(items.get(flag), Flag)
-        case WhileHeld(item):
-            return item in items
-        case Bypass() | NextPreset() | Reset():
-            return True
         case other:
             assert_never(other)
 

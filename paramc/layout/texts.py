@@ -137,11 +137,16 @@ def _text(
 # ---- sound that feeds itself
 
 
-def _feeds_itself(product: Product, item: Param) -> Iterator[SafetyText]:
+def feeds_itself_above(item: Param) -> Fraction | None:
+    """The value, in the item's own unit, above which its sound feeds itself; None where it never does."""
     limits = {Role.LOOP_GAIN: _UNITY_GAIN, Role.RESONANCE: _STEEP_RESONANCE}.get(item.role or Role.LEVEL, {})
-    scale = item.scale
-    limit = limits.get(scale.unit.dimension)
-    if limit is None or scale.high <= limit:
+    limit = limits.get(item.scale.unit.dimension)
+    return None if limit is None or item.scale.high <= limit else limit
+
+
+def _feeds_itself(product: Product, item: Param) -> Iterator[SafetyText]:
+    limit, scale = feeds_itself_above(item), item.scale
+    if limit is None:
         return
     value = f"Q {limit}" if scale.unit.symbol == "Q" else str(Quantity(limit, scale.unit))
     turn = _turn(product, item)

@@ -79,7 +79,14 @@ class Reset:
     scope: ResetScope
 
 
-Deed: TypeAlias = Bypass | Flip | NextPreset | WhileHeld | Reset
+@dataclass(frozen=True, slots=True)
+class Learn:
+    """Take a pedal's ends from where it is moved to."""
+
+    pedal: str
+
+
+Deed: TypeAlias = Bypass | Flip | NextPreset | WhileHeld | Reset | Learn
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,9 +128,25 @@ class Sets:
 
 
 @dataclass(frozen=True, slots=True)
+class ExpressionTargets:
+    """A pedal and what it sets in a mode.
+
+    items: one, or as many as the selector `chooser` has ways, in their order. heel, toe: the params in %
+    that say which share of the item's travel the pedal gives there; None for 0 % and 100 %.
+    """
+
+    pedal: str
+    items: tuple[str, ...]
+    chooser: str | None = None
+    heel: str | None = None
+    toe: str | None = None
+    place: Span | None = field(default=None, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
 class Mode:
     """A layer of the panel. enter None: an open mode. leave: the gesture and the idle time in
-    seconds that end it."""
+    seconds that end it. expressions: what pedals set, as sets is for knobs, toggles and rotaries."""
 
     name: str
     label: str | None
@@ -135,6 +158,7 @@ class Mode:
     sets: tuple[Sets, ...]
     does: tuple[Does, ...]
     notes: tuple[Note, ...] = ()
+    expressions: tuple[ExpressionTargets, ...] = ()
     place: Span | None = field(default=None, compare=False, repr=False)
 
     @property

@@ -16,13 +16,22 @@ CLOCK_DEGREES = Fraction(300)
 _LINEAR = Straight()
 
 
+class Recall(Enum):
+    """What a knob does when a preset has been called and its item holds another value than it points to."""
+
+    LEAP = "leap"  # it acts at once
+    MEET = "meet"  # it acts from when it passes the stored value
+    CONVERGE = "converge"  # every turn draws the value nearer
+
+
 @dataclass(frozen=True, slots=True)
 class Knob:
     """A potentiometer read by a converter.
 
     ends: the ADC counts fully anticlockwise and fully clockwise (falling: wired the other way
     round). measured: each unit has its own, in bench. noise: counts, peak. turn: degrees.
-    law: of the part itself, from 0 to 1, so never Geometric.
+    law: of the part itself, from 0 to 1, so never Geometric. recall: None where the file does not say; the
+    knob then leaps.
     """
 
     name: str
@@ -33,7 +42,13 @@ class Knob:
     noise: int = 0
     turn: Fraction = CLOCK_DEGREES
     law: Law = _LINEAR
+    recall: Recall | None = None
     place: Span | None = field(default=None, compare=False, repr=False)
+
+    @property
+    def after_recall(self) -> Recall:
+        """What it does after a preset call: as the file says, else it leaps."""
+        return self.recall or Recall.LEAP
 
     @property
     def top(self) -> int:
@@ -59,6 +74,31 @@ class Knob:
     def share_at(self, travel: Fraction) -> Real:
         """The share of its value end to end that the part gives at a share of travel."""
         return value_at(REALS, self.law, Fraction(0), Fraction(1))(travel)
+
+
+@dataclass(frozen=True, slots=True)
+class Pedal:
+    """An expression pedal read by a converter.
+
+    ends: the ADC counts at heel and toe. learned: each unit keeps its own in setup, written by the deed
+    that learns them, and these are what it starts with. unplugged: the lowest and highest count that say
+    that no pedal is there; then the knob of what it sets counts again. noise: counts, peak.
+    """
+
+    name: str
+    label: str
+    adc_bits: int
+    ends: tuple[int, int]
+    learned: bool = False
+    unplugged: tuple[int, int] | None = None
+    noise: int = 0
+    law: Law = _LINEAR
+    place: Span | None = field(default=None, compare=False, repr=False)
+
+    @property
+    def top(self) -> int:
+        """The highest reading of the converter."""
+        return (1 << self.adc_bits) - 1
 
 
 class SwitchKind(Enum):
@@ -97,11 +137,11 @@ class Lamp:
     place: Span | None = field(default=None, compare=False, repr=False)
 
 
-Control: TypeAlias = Knob | Switch | Footswitch | Lamp
+Control: TypeAlias = Knob | Switch | Footswitch | Pedal | Lamp
 
 
 def control_word(control: Control) -> str:
-    """"knob", "toggle", "rotary", "footswitch" or "lamp", as the language and messages call it."""
+    """"knob", "toggle", "rotary", "footswitch", "pedal" or "lamp", as the language and messages call it."""
     return control.kind.value if isinstance(control, Switch) else type(control).__name__.lower()
 
 

@@ -8,8 +8,11 @@ from fractions import Fraction
 
 from paramc.model.history import Retired
 from paramc.model.items import Flag, Item, Note, Param, Selector, Trim
-from paramc.model.modes import Mode, Sets
-from paramc.model.panel import Control, Knob
+from paramc.model.midi import Midi
+from paramc.model.modes import ExpressionTargets, Mode, Sets
+from paramc.model.panel import Control, Knob, Pedal
+from paramc.model.promises import Promise
+from paramc.model.tap import Tap
 from paramc.numbers.crc import Algorithm
 from paramc.text.source import Span
 
@@ -160,6 +163,9 @@ class Product:
     retired: tuple[Retired, ...] = ()
     reads_from: int = 1
     hardware_places: tuple[int, ...] = ()
+    tap: Tap | None = None
+    midi: Midi | None = None
+    promises: tuple[Promise, ...] = ()
     place: Span | None = field(default=None, compare=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -187,6 +193,11 @@ class Product:
         return tuple(item for item in self.items if isinstance(item, Trim))
 
     @property
+    def pedals(self) -> tuple[Pedal, ...]:
+        """Expression pedals in reading order."""
+        return tuple(control for control in self.panel if isinstance(control, Pedal))
+
+    @property
     def knobs(self) -> tuple[Knob, ...]:
         """Knobs in reading order."""
         return tuple(control for control in self.panel if isinstance(control, Knob))
@@ -209,6 +220,13 @@ class Product:
         names = dict.fromkeys(sets.control for _, sets in self.setters(item))
         return tuple(knobs[name] for name in names if name in knobs)
 
+    def pedalled(self, item: str) -> tuple[tuple[Mode, ExpressionTargets], ...]:
+        """Where pedals set an item, in reading order."""
+        return tuple(
+            (mode, targets) for mode in self.modes for targets in mode.expressions if item in targets.items
+        )
+
     def is_hidden(self, item: str) -> bool:
         """Whether no open mode that is not hidden sets an item."""
-        return not any(mode.open and not mode.hidden for mode, _ in self.setters(item))
+        places = (*self.setters(item), *self.pedalled(item))
+        return not any(mode.open and not mode.hidden for mode, _ in places)

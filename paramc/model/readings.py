@@ -34,10 +34,23 @@ def codes_of_readings(
     Doubles that know their error settle all but the few that lie close to half way between two codes.
     """
     near, exact = _code_number(NEARS, scale, pot, flat), _code_number(REALS, scale, pot, flat)
-    codes = []
-    for n in range(top + 1):
+
+    def code_at(n: int) -> int:
         code = doubles.settled(near(doubles.ratio(n, top)), round)
-        codes.append(nearest(exact(Fraction(n, top))) if code is None else code)
+        return nearest(exact(Fraction(n, top))) if code is None else code
+
+    codes = [code_at(0)] * (top + 1)
+    codes[top] = code_at(top)
+    left = [(0, top)]
+    while left:
+        low, high = left.pop()
+        if codes[low] == codes[high]:
+            # Codes never turn back, so that those between two alike are the same.
+            codes[low:high] = [codes[low]] * (high - low)
+        elif high - low > 1:
+            middle = (low + high) // 2
+            codes[middle] = code_at(middle)
+            left += [(low, middle), (middle, high)]
     return tuple(codes)
 
 
@@ -45,8 +58,11 @@ def codes_of_counts(item: Scaled, knob: Knob) -> tuple[int, ...]:
     """The item's code at each ADC count of the knob, from its anticlockwise end to its clockwise one."""
     codes = codes_of_readings(item.scale, knob.top, knob.law, flat_of(item))
     first, last = knob.ends
-    step = 1 if last > first else -1
-    return tuple(codes[knob.reading_of(count)] for count in range(first, last + step, step))
+    width, step = last - first, 1 if last > first else -1
+    # Knob.reading_of in whole numbers, since there are thousands of counts.
+    counts = range(first, last + step, step)
+    readings = ((2 * knob.top * (count - first) + width) // (2 * width) for count in counts)
+    return tuple(codes[min(max(reading, 0), knob.top)] for reading in readings)
 
 
 def _code_number(of: Arithmetic[N], scale: Scale, pot: Law, flat: Fraction) -> Callable[[N], N]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from paramc.text.diagnostic import Rule, Severity
 
-_FIVE_LINES = """\
+FIVE_LINES = """\
 product doorbell "Doorbell" { code 0x1234  prefix db  revision 1 }
 chip { size 128 bytes  page 1 byte  endurance 100_000 writes }
 holds { identity 1 copy  presets 2 slots spare 1  state 2 copies }
@@ -16,8 +16,8 @@ SYNTAX = Rule(
     Severity.STOP,
     "A word, number or mark stands where the language has no use for it. Only the first such place"
     " of a file is told, because what follows it cannot be read with certainty.",
-    _FIVE_LINES.replace("range 0 %", "rnage 0 %"),
-    _FIVE_LINES,
+    FIVE_LINES.replace("range 0 %", "rnage 0 %"),
+    FIVE_LINES,
 )
 
 NUMBER_FORM = Rule(
@@ -25,8 +25,8 @@ NUMBER_FORM = Rule(
     Severity.STOP,
     "Numbers are written as digits with a point and digits on both sides of it, and underscores"
     " between groups of three: 0.5, 1200, 1_000_000. Codes and addresses may be hexadecimal: 0x5450.",
-    _FIVE_LINES.replace("step 1 %", "step .5 %"),
-    _FIVE_LINES.replace("step 1 %", "step 0.5 %"),
+    FIVE_LINES.replace("step 1 %", "step .5 %"),
+    FIVE_LINES.replace("step 1 %", "step 0.5 %"),
 )
 
 DECIMAL_COMMA = Rule(
@@ -34,8 +34,8 @@ DECIMAL_COMMA = Rule(
     Severity.STOP,
     "A decimal comma is never guessed at, because 1,200 may mean one and a fifth or twelve hundred."
     " Write a point.",
-    _FIVE_LINES.replace("step 1 %", "step 0,5 %"),
-    _FIVE_LINES.replace("step 1 %", "step 0.5 %"),
+    FIVE_LINES.replace("step 1 %", "step 0,5 %"),
+    FIVE_LINES.replace("step 1 %", "step 0.5 %"),
 )
 
 TEXT_FORM = Rule(
@@ -44,8 +44,8 @@ TEXT_FORM = Rule(
     'A text stands between double quotes on one line. Inside it \\" is a quote, \\\\ a backslash and'
     " \\n a line end. Control characters and marks that turn the reading direction are not taken,"
     " because they could hide what a label says.",
-    _FIVE_LINES.replace('"Level"', '"Le\\tvel"'),
-    _FIVE_LINES.replace('"Level"', '"Le \\"v\\" el"'),
+    FIVE_LINES.replace('"Level"', '"Le\\tvel"'),
+    FIVE_LINES.replace('"Level"', '"Le \\"v\\" el"'),
 )
 
 CLOCK_FORM = Rule(
@@ -53,8 +53,8 @@ CLOCK_FORM = Rule(
     Severity.STOP,
     "A clock position is where a knob points: 7:00 is fully anticlockwise, 12:00 is up, 5:00 is fully"
     " clockwise. A knob does not point to what lies between 5:00 and 7:00.",
-    _FIVE_LINES.replace('2 slots', '2 slots') + 'preset 1 "Down" { level at 6:15 }\n',
-    _FIVE_LINES + 'preset 1 "Half" { level at 9:30 }\n',
+    FIVE_LINES.replace('2 slots', '2 slots') + 'preset 1 "Down" { level at 6:15 }\n',
+    FIVE_LINES + 'preset 1 "Half" { level at 9:30 }\n',
 )
 
 FILE_FORM = Rule(
@@ -63,8 +63,8 @@ FILE_FORM = Rule(
     "A product file is UTF-8 text in normal form C, at most 1 MiB long, with at most 10 000 blocks,"
     " braces and parentheses at most 50 deep, at most 65 536 characters between two braces, and"
     " expressions of at most 500 parts.",
-    _FIVE_LINES + 'promise "deep" at noon is ' + "(" * 51 + "level" + ")" * 51 + " <= 3\n",
-    _FIVE_LINES,
+    FIVE_LINES + 'promise "deep" at noon is ' + "(" * 51 + "level" + ")" * 51 + " <= 3\n",
+    FIVE_LINES,
 )
 
 RULES = (SYNTAX, NUMBER_FORM, DECIMAL_COMMA, TEXT_FORM, CLOCK_FORM, FILE_FORM)

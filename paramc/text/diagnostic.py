@@ -26,7 +26,8 @@ class Rule:
     name: hyphenated words, never used again for another meaning.
     explanation: whole sentences for `paramc why`.
     wrong: a product text that yields the rule; right: one that does not. before: what was released
-    before both, the oldest first; none for a rule that asks for no releases.
+    before both, the oldest first; none for a rule that asks for no releases. beside: files that lie beside
+    both, by name and text; none for a rule that asks for no borrowed ones.
     """
 
     name: str
@@ -35,6 +36,7 @@ class Rule:
     wrong: str
     right: str
     before: tuple[str, ...] = ()
+    beside: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

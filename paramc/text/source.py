@@ -12,10 +12,12 @@ class Source:
 
     name: how messages call it, as the user gave it.
     text: its whole text with line ends as read.
+    stands_at: the place in another source where it is borrowed; None for one that stands alone.
     """
 
     name: str
     text: str
+    stands_at: Span | None = None
     _starts: tuple[int, ...] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -81,6 +83,18 @@ class Span:
     def text(self) -> str:
         """The characters themselves."""
         return self.source.text[self.start : self.end]
+
+    @property
+    def order(self) -> tuple[int, ...]:
+        """What sorts places in one product file and all that it borrows in reading order."""
+        outer = self.source.stands_at
+        return (self.start,) if outer is None else (*outer.order, self.start)
+
+    @property
+    def root(self) -> Source:
+        """The source that stands alone: its own, or the one that borrows it, by however many ways round."""
+        outer = self.source.stands_at
+        return self.source if outer is None else outer.root
 
     def to(self, other: Span) -> Span:
         """The stretch from the start of this one to the end of the other."""

@@ -1,7 +1,7 @@
 """Inputs and what is said or made of them, side by side.
 
 bad/RULE-*.paramc has its rendered answer in a .txt beside it and must yield the rule of its name. Where
-bad/before has a file of the same name, that is what was released before it.
+bad/before has a file of the same name, that is what was released before it; bad/beside has what is borrowed.
 good/NAME/NAME.paramc has every file that a build of it writes beside it, but for images in
 binary, which the Intel HEX shows.
 
@@ -20,6 +20,7 @@ from paramc.cli.files import Output
 from paramc.cli.renderers import report, text
 from paramc.driver import outputs, understand
 from paramc.emit.older_view import older_cost
+from paramc.syntax.borrow import Reader
 from paramc.text.diagnostic import has_stop
 from paramc.text.source import Source
 from tests.released import released
@@ -34,6 +35,15 @@ def source(path: Path) -> Source:
     return Source(path.name, path.read_text(encoding="utf-8"))
 
 
+def beside(folder: Path) -> Reader:
+    """Gives the files that a case borrows."""
+    def read(name: str) -> Source | str:
+        path = folder / name
+        return Source(name, path.read_text(encoding="utf-8")) if path.exists() else "is not there"
+
+    return read
+
+
 def same(path: Path, found: bytes, update: bool) -> None:
     if update:
         path.write_bytes(found)
@@ -44,7 +54,8 @@ def same(path: Path, found: bytes, update: bool) -> None:
 @pytest.mark.parametrize("path", BAD, ids=[path.stem for path in BAD])
 def test_bad(path: Path, update: bool) -> None:
     before = path.parent / "before" / path.name
-    answer = understand(source(path), released([source(before).text] if before.exists() else []))
+    before_it = released([source(before).text] if before.exists() else [])
+    answer = understand(source(path), before_it, read=beside(path.parent))
     rule = next((name for name in _names_longest_first() if re.match(rf"{name}(-\d+)?\Z", path.stem)), None)
     assert rule is not None, f"{path.stem} is named after no rule"
     assert rule in {found.rule.name for found in answer.diagnostics}

@@ -26,7 +26,7 @@ from paramc.image.files import to_hex
 from paramc.image.memory import UnitAnswer, read_memory
 from paramc.image.reading import Loaded, flatten, read_image
 from paramc.image.records import encode
-from paramc.image.restore import Restored, restore_contents
+from paramc.image.restore import Restored, Wish, restore_contents
 from paramc.image.revisions import read_revisions
 from paramc.image.stamp import Unit, stamp_image
 from paramc.layout.layout import LOOK, FieldKind, Kind, Layout, Record
@@ -155,7 +155,7 @@ def test_what_becomes_of_a_unit_in_another_revision(name: str, one: int, other: 
 def test_a_unit_moves_to_another_revision(name: str, one: int, other: int) -> None:
     target, memory = layout_of(name, other), kept(name, one)
     read = read_revisions(target, layouts(name), memory)
-    answer = restore_contents(read.contents, memory, None)
+    answer = restore_contents(read.contents, memory, Wish())
     if name == "hob_and_kiln":
         # Its boards differ, so that no unit of the one revision takes the other.
         assert isinstance(answer, tuple) and "board is not one that revision" in answer[0]

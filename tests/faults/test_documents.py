@@ -10,9 +10,10 @@ from hypothesis import strategies as st
 
 from paramc.emit.presets_schema import presets_schema
 from paramc.image import batch, documents
-from paramc.image.batch import Batch, Mistake, read_batch
+from paramc.image.batch import Mistake
 from paramc.image.documents import Document, Problem, read_document
 from tests.unit.image.layouts import example, gravel_weir
+from tests.unit.image.lists import Batch, read_batch
 
 GOOD = (
     b'{"product": "gravel_weir", "presets": [{"slot": 2, "name": "\xc3\xbc", "values":'
@@ -180,7 +181,7 @@ def test_what_keeps_a_whole_list_back(data: bytes, words: str) -> None:
         (b"TP-3,A,\x1b[2J,0", "is no number"),
         (b"TP-3,A," + b"1" * 201 + b",0", "has 201 characters, and 200 are the most"),
         (b"TP-3,A,1e400000000,0", "is a power of ten"),
-        (b"TP-3,A,=HYPERLINK(1),0", "is no number"),
+        (b"TP-3,A,=HYPERLINK(1),0", "is a formula"),
         (b"TP-3,A,#REF!,0", "is no number"),
         (b"TP-3,A\x00,0,0", "does not fit this image"),
     ],

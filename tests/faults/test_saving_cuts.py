@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from paramc.numbers.hamming import false_pass
-from tests.faults.campaign import MEMORIES, PAGED, PRODUCTS, Lost, build, make, run
+from tests.faults.campaign import PAGED, PRODUCTS, Lost, build, make, run
 from tests.target.emitted import Emitted
 from tests.target.independent import Reader
 
@@ -70,7 +70,7 @@ def test_a_million_cuts_lose_and_mix_nothing(made: dict[str, tuple[Emitted, Path
             cuts += counts["first"] + counts["second"]
             # What the scenarios claim to contain is there.
             assert min(counts["wrapped"], counts["blank"], counts["slips"]) > 50
-            assert counts["newer"] > 50 or "newer" not in MEMORIES
+            assert counts["newer"] > 20
             assert counts["second"] > MILLION // 3
             assert counts["through"] == counts["first"]
             assert counts["dead"] > 50 or name in ("scant", "long")

@@ -16,7 +16,7 @@ from paramc.driver import understand
 from paramc.image.factory import factory_values, put
 from paramc.image.memory import read_memory
 from paramc.image.records import encode
-from paramc.image.restore import Restored, restore_contents
+from paramc.image.restore import Restored, Wish, restore_contents
 from paramc.image.revisions import read_revisions
 from paramc.image.stamp import Unit, stamp_image
 from paramc.layout.layout import LOOK, FieldKind, Kind, Layout
@@ -258,7 +258,7 @@ def test_an_edit_is_refused_or_keeps_every_value() -> None:
         for _ in range(SAVED):
             memory = saved_unit(chance, layouts[0])
             read = read_revisions(target, (*layouts, target), memory)
-            moved = restore_contents(read.contents, memory, None)
+            moved = restore_contents(read.contents, memory, Wish())
             assert isinstance(moved, Restored), moved
             counts["values"] += check(old, new, held(layouts[0], memory), held(target, moved.image))
     print(f"\n{dict(counts)}; refused by {dict(rules)}")

@@ -14,7 +14,7 @@ from paramc.image.account import account
 from paramc.image.factory import HARDWARE_UNSAID, factory_values
 from paramc.image.memory import Contents, UnitAnswer, read_memory
 from paramc.image.records import State, text_value
-from paramc.image.stamp import Unit, stamp_image, stamp_images
+from paramc.image.stamp import Unit, stamp_image, stamper
 from paramc.layout.json_form import to_json
 from paramc.layout.layout import FieldKind, Kind, Layout
 from tests.independent_reader import read
@@ -94,7 +94,8 @@ def test_units_of_one_run_differ_in_identity_and_bench_only_and_do_not_meet() ->
     layout = example("teasel_pinch")
     one, two = Unit("TP-1", 0, (("vca_null", 3),)), Unit("TP-2", None)
     alone = [stamp_image(layout, one), stamp_image(layout, two)]
-    assert list(stamp_images(layout, (one, two))) == alone
+    stamp = stamper(layout)
+    assert [stamp(one), stamp(two)] == alone
     start = layout.look_start
     assert alone[0][start:] == alone[1][start:]
     assert read(plain("teasel_pinch"), alone[1])["identity"][0]["hardware"] == HARDWARE_UNSAID

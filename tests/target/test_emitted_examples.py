@@ -1,4 +1,4 @@
-"""The invented products of the examples: every code of every item, on the chips that they are for."""
+"""The products of the examples, and one with every law: every code of every item, on the chips."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import pytest
 
 from tests.stories import AT, EXAMPLES
 from tests.target.chips import CHIPS, Chip, run_avr
+from tests.target.curved import CURVES
 from tests.target.dump import dump_program, expected
 from tests.target.emitted import emit, layout_of
 
@@ -17,7 +18,7 @@ AVR_CYCLES = 400_000_000
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", AT)
+@pytest.mark.parametrize("name", [*AT, "curves"])
 @pytest.mark.parametrize(
     "chip",
     [
@@ -27,7 +28,8 @@ AVR_CYCLES = 400_000_000
     ],
 )
 def test_every_code_of_every_item_is_what_the_layout_file_says(chip: Chip, name: str, tmp_path: Path) -> None:
-    emitted = emit(layout_of((EXAMPLES / f"{name}.paramc").read_text(encoding="utf-8")), tmp_path)
+    text = CURVES if name == "curves" else (EXAMPLES / f"{name}.paramc").read_text(encoding="utf-8")
+    emitted = emit(layout_of(text), tmp_path)
     assert emitted.layout.engines and emitted.layout.knobs
     program = chip.build([dump_program(emitted, 0), emitted.source], include_dirs=[emitted.folder])
     run = partial(run_avr, cycles=AVR_CYCLES) if chip.name == "atmega328p" else chip.run

@@ -20,7 +20,6 @@ from paramc.check import (
     panel,
     scales,
     tapers,
-    waits,
 )
 from paramc.check.statements import word_of
 from paramc.driver import understand
@@ -37,7 +36,6 @@ PAGE = page("grammar/LANGUAGE.md")
 BLOCKS = [fence for fence in fences(PAGE) if fence.info.split()[:1] == ["paramc"]]
 WHOLE = [fence for fence in BLOCKS if fence.info == "paramc"]
 PARTS = [fence for fence in BLOCKS if fence.info == "paramc part"]
-WAITING = [fence for fence in BLOCKS if fence.info == "paramc waits"]
 KINDS = ("param", "selector", "flag", "trim", "preset", "mode")
 
 
@@ -74,8 +72,7 @@ def stops(text: str) -> list[tuple[str, str]]:
 
 def test_there_are_examples_of_every_sort() -> None:
     assert len(WHOLE) == 1
-    assert min(len(PARTS), len(WAITING)) > 4
-    assert len(WHOLE) + len(PARTS) + len(WAITING) == len(BLOCKS)
+    assert len(PARTS) > 4 and len(WHOLE) + len(PARTS) == len(BLOCKS)
 
 
 @pytest.mark.parametrize("fence", WHOLE, ids=lines_of)
@@ -86,11 +83,6 @@ def test_a_whole_product_is_without_fault(fence: Fence) -> None:
 @pytest.mark.parametrize("fence", PARTS, ids=lines_of)
 def test_a_part_is_without_fault_in_the_whole_product(fence: Fence) -> None:
     assert said(with_the_rest(fence.text)) == []
-
-
-@pytest.mark.parametrize("fence", WAITING, ids=lines_of)
-def test_what_waits_is_read_and_stopped_for_nothing_else(fence: Fence) -> None:
-    assert {rule for rule, _ in stops(with_the_rest(fence.text))} == {"not-yet"}
 
 
 # ---- words
@@ -119,18 +111,6 @@ def test_every_rule_that_is_named_exists() -> None:
     }
     assert len(hyphenated) > 10
     assert hyphenated <= {rule.name for rule in RULES}
-
-
-def test_the_words_that_wait_are_those_that_are_refused() -> None:
-    waiting = {
-        word.strip() for row in table(PAGE, "word", "is to mean") for word in row["word"].split(",")
-    }
-    text = [sentence for fence in WAITING for rule, sentence in said(with_the_rest(fence.text))
-            if rule == "not-yet"]
-    refused = {match[1] for one in text if (match := re.search(r'"(.+)"', one))}
-    # A pedal is refused as a whole, so that what stands in it is not told again.
-    assert waiting == refused | {"learned", "unplugged"}
-    assert set(waits._WAITING.values()) <= waiting
 
 
 # ---- tables

@@ -14,8 +14,8 @@ from paramc.image.records import State
 from paramc.layout.layout import Kind
 
 _UNIT = {
-    UnitAnswer.FOREIGN: "its identity is of another product",
-    UnitAnswer.TRIAL: "its identity is of another trial, whose records this layout cannot read",
+    UnitAnswer.FOREIGN: "an identity in it is of another product",
+    UnitAnswer.TRIAL: "a trial that is not at hand has saved in it",
     UnitAnswer.NEWER: "a later revision has saved in it",
     UnitAnswer.DAMAGED: "something in it has no sound copy",
     UnitAnswer.OLDER: "an earlier revision has saved in it",
@@ -24,8 +24,8 @@ _UNIT = {
 }
 _NUMBER = {
     Answer.SOUND: "sound",
-    Answer.OLDER: "saved by an earlier revision, which this layout cannot read",
-    Answer.NEWER: "saved by a later revision, which this layout cannot read",
+    Answer.OLDER: "saved by an earlier revision, whose release is not at hand",
+    Answer.NEWER: "saved by a later revision, whose release is not at hand",
     Answer.MISSING: "no sound copy; the unit plays what the factory made",
 }
 _LOST = "no sound copy"
@@ -44,6 +44,7 @@ def as_text(said: Account) -> list[str]:
         f"{plain(said.label)} ({said.product}), product code {said.code}, revision {said.revision},"
         f" fingerprint {said.fingerprint}.",
         f"The unit answers {said.answer.value}: {_UNIT[said.answer]}.",
+        *_missing(said),
         "",
         *_identity(said),
         *([] if said.bench is None else ["", *_bench(said.bench)]),
@@ -57,6 +58,12 @@ def as_text(said: Account) -> list[str]:
     if said.carried:
         lines += ["", *carried_text(said.carried, said.revision)]
     return lines
+
+
+def _missing(said: Account) -> Iterator[str]:
+    for revision in said.missing:
+        file = f"{said.product}.r{revision}.json"
+        yield f"Revision {revision} has saved in it, and its release, {file}, is not at hand."
 
 
 def carried_text(carried: Sequence[FromRevision], revision: int) -> Iterator[str]:
@@ -159,8 +166,9 @@ def _places(places: Sequence[Place]) -> Iterator[str]:
     if counts[State.UNSEALED]:
         yield "  (unsealed: a copy that a later save retired, or a save that was cut off)"
     for place in places:
-        if place.state in (State.DAMAGED, State.UNREAD):
-            yield f"  {place.kind.value} at 0x{place.address:04X}: {place.state.value}"
+        if place.state in (State.DAMAGED, State.UNREAD, State.TRIAL, State.FOREIGN):
+            whose = "" if place.of is None else f", {plain(place.of)}"
+            yield f"  {place.kind.value} at 0x{place.address:04X}: {place.state.value}{whose}"
 
 
 def _quoted(label: str) -> str:

@@ -144,7 +144,7 @@ def test_every_constant_of_two_words_in_the_templates_is_known() -> None:
     fixed = {name for name, more in defined if not more and "_" in name and not name.endswith("_")}
     first_words = {name.rstrip("_") for name, more in defined if more}
     assert fixed == CONSTANTS
-    assert first_words == {*ITEM_CONSTANTS, "CONTROL", "ENDS", "MODE", "JUMPER"}
+    assert first_words == {*ITEM_CONSTANTS, "CONTROL", "ENDS", "MODE", "JUMPER", "RECALL", "FOOT"}
 
 
 def test_a_constant_that_stdint_may_define() -> None:

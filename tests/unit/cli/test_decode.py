@@ -112,7 +112,14 @@ def test_what_the_dump_lacks_and_has_too_much_is_said(command: Command) -> None:
     first = record(example(PINCH), Kind.STATE).places[0]
     assert f"  state at 0x{first:04X}: unread" in short.out
     long = command.run("decode", command.file("long", image + image), "--releases", layouts)
-    assert long.err == "The dump has 256 bytes outside the memory of this product; they are left aside.\n"
+    twice = "Behind its 256 bytes the dump gives the memory once more, {}; the first is read.\n"
+    assert long.err == twice.format("the same")
+    other = bytearray(image)
+    other[40] ^= 1
+    unlike = command.run("decode", command.file("twice", image + other), "--releases", layouts)
+    assert unlike.err == twice.format("not the same in 1 byte") and unlike.out == long.out
+    odd = command.run("decode", command.file("odd", image + b"\x12" * 256), "--releases", layouts)
+    assert odd.err == "The dump has 256 bytes outside the memory of this product; they are left aside.\n"
     memory = used()
     for place in (0, 1):
         memory.spoil(Kind.IDENTITY, place, 3, 0x77)
@@ -129,7 +136,9 @@ def test_a_release_is_read_as_a_layout_file_is(command: Command) -> None:
         assert "  made by   a release with fingerprint" in done.out
         assert "This is a trial" not in done.out
     made = command.run("decode", dump, "--releases", command.layouts)
-    assert made.status == 1 and "the layout of that build is needed" in made.err
+    # The trial reads what its release saved as that would; it is said whose reading it is.
+    assert made.status == 0 and "The unit answers sound" in made.out
+    assert made.out.endswith("by the layout of a trial, as the release of that revision would read it.\n")
 
 
 def test_a_foreign_dump_is_refused_with_what_is_at_hand(command: Command) -> None:

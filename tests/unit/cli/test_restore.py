@@ -8,19 +8,30 @@ import pytest
 
 from paramc.image.account import account
 from paramc.image.memory import read_memory
+from paramc.image.reading import Loaded, flatten, read_image
 from paramc.image.stamp import Unit, stamp_image
-from paramc.layout.layout import Kind
+from paramc.layout.layout import Kind, Layout
 from tests.unit.cli.command import Command
-from tests.unit.cli.test_stamp import memory_in
 from tests.unit.image.layouts import example, record, released
 from tests.unit.image.test_memory import Memory
 
 PINCH = "teasel_pinch"
+KNOBS = ("SQUEEZE", "RATIO", "ATTACK", "RELEASE", "LEVEL")
 DOCUMENT = {
     "product": PINCH,
     "presets": [{"slot": 2, "values": {"attack": "at 2:30", "level": "off"}}],
     "setup": {"knee": "3 dB"},
 }
+
+
+def memory_in(layout: Layout, path: Path) -> bytes:
+    """The whole memory that a file carries."""
+    loaded = read_image(path.read_bytes())
+    assert isinstance(loaded, Loaded)
+    chip = layout.product.chip
+    flat = flatten(loaded.chunks, loaded.origin(chip.hex_at), chip.size, chip.blank)
+    assert not flat.gaps and not flat.outside
+    return flat.data
 
 
 @pytest.fixture
@@ -71,7 +82,13 @@ def test_what_a_person_reads(command: Command) -> None:
     assert lines[1].startswith("NOTICE. A full erase can wipe serial and trims.")
     at = lines.index("Teasel Pinch, revision 2, serial TP-000042, hardware A.")
     assert lines[at + 2 :] == [
-        "Carried over from the dump: identity, trims and measured ends.",
+        "Identity, carried over from the dump.",
+        "Trims:",
+        "    vca_null       12                 measured once, carried over from the dump",
+        "    detector_gain  0 dB               nominal, not measured on this unit",
+        "    unity_level    0 dB               nominal, not measured on this unit",
+        *(f"    {knob:<13}  15 to 1008 counts  nominal, not measured on this unit" for knob in KNOBS),
+        "",
         "Kept from the dump: preset 1, preset 3, preset 4, preset 6, preset 7, preset 8, what plays now.",
         "As the factory makes it, for want of a sound copy: preset 5.",
         "Replaced by the document:",
@@ -87,7 +104,6 @@ def test_what_a_person_reads(command: Command) -> None:
         "    item  was   now",
         "    knee  6 dB  3 dB",
         "",
-        "Not measured on this unit, and nominal as before: detector_gain, unity_level.",
         "$.presets[0].values.attack: at 2:30 is stored as 25.6 ms.",
         "What plays now is kept, so the new preset 2 is heard once it is called.",
         "",
@@ -102,7 +118,11 @@ def test_the_report_as_data(command: Command) -> None:
     assert (done.status, done.err) == (0, "")
     data = done.data
     assert (data["serial"], data["problems"]) == ("TP-000042", [])
-    assert data["carried_over"] == ["identity", "bench"]
+    assert (data["identity"], data["bench"]) == ("dump", "dump")
+    assert data["trims"][:2] == [
+        {"item": "vca_null", "value": "12", "from": "dump"},
+        {"item": "detector_gain", "value": "0 dB", "from": "nominal"},
+    ]
     fates = ["kept"] * 4 + ["factory"] + ["kept"] * 3
     assert data["presets"] == [{"number": at, "fate": fate} for at, fate in enumerate(fates, 1)]
     assert (data["setup"], data["state"], data["bytes"]) == ("kept", "kept", 256)
@@ -133,7 +153,7 @@ def test_nothing_is_written_where_the_bench_is_needed(command: Command, kind: Ki
     assert first.endswith("it needs the record of what was shipped, or the bench.")
     assert last == "Nothing was written."
     data = command.run("restore", dump, "--releases", command.releases, "-o", out, "--json").data
-    assert data == {"format": 1, "problems": [{"path": None, "sentence": first}]}
+    assert data == {"format": 2, "problems": [{"path": None, "sentence": first}]}
 
 
 def test_a_document_at_fault_is_told_part_by_part(command: Command) -> None:
@@ -173,11 +193,12 @@ def test_other_files_are_not_written_over_unasked(command: Command) -> None:
     assert command.run(*words, "--force").status == 0 and len(out.read_bytes()) == 256
 
 
-@pytest.mark.parametrize("name", ["good", "good.txt", "good.json", "good.HEX.gz", ""])
+@pytest.mark.parametrize("name", ["good.txt", "good.json", "good.HEX.gz"])
 def test_the_ending_says_the_form(command: Command, name: str) -> None:
     dump = command.file("dump.bin", bytes(used().bytes))
     done = command.run("restore", dump, "--releases", command.releases, "-o", command.folder / name)
-    assert done.status == 2 and "must end in .hex, .srec, .bin" in done.err
+    assert done.status == 2 and "name a folder, or a file that ends in .hex, .srec, .bin" in done.err
+    assert command.run("restore", dump, "--releases", command.releases, "-o", "").status == 2
 
 
 def test_a_trial_is_not_restored(command: Command) -> None:

@@ -8,11 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from paramc.image.batch import Batch, Failed, Listed, Mistake, read_batch
+from paramc.image.batch import Failed, Listed, Mistake, Share, UnitList, read_list
 from paramc.image.stamp import Unit
 from paramc.layout.layout import Layout
 from paramc.model.items import Trim
 from tests.unit.image.layouts import example, gravel_weir
+from tests.unit.image.lists import Batch, read_batch
 
 PINCH = "teasel_pinch"
 
@@ -153,7 +154,9 @@ def test_units_with_one_serial_all_fail_and_the_rest_go_on() -> None:
         (".15", "is no number; write it like -0.25 or 12"),
         ("0.1.5", "is no number; write it like -0.25 or 12"),
         ("nan", "is no number; write it like -0.25 or 12"),
-        ("=1+1", "is no number; write it like -0.25 or 12"),
+        ("=1+1", "is a formula or has a sign too many; write the number alone"),
+        ("@A1", "is a formula or has a sign too many; write the number alone"),
+        ("0.15 ", "has blanks around it; write 0.15"),
         ("0;15", "has a semicolon; part cells by commas"),
     ],
 )
@@ -221,3 +224,30 @@ def test_lists_without_units() -> None:
         (b"serial\r\n\r\n", "The list names its columns and has no unit below them."),
     ):
         assert read_batch(example(PINCH), data) == Mistake(None, "", "", sentence)
+
+
+def test_stations_share_a_list_and_leave_nothing_out() -> None:
+    data = "\n".join(["serial", *(f"TP-{at}" for at in range(1, 8)), ""]).encode()
+    units = read_list(example(PINCH).product, data)
+    assert isinstance(units, UnitList)
+    shares = [list(units.serials(Share(station, 3))) for station in (1, 2, 3)]
+    assert shares == [["TP-1", "TP-4", "TP-7"], ["TP-2", "TP-5"], ["TP-3", "TP-6"]]
+    assert [Share(station, 3).of(7) for station in (1, 2, 3)] == [3, 2, 2]
+    assert [len(list(units.read(Share(station, 3)))) for station in (1, 2, 3)] == [3, 2, 2]
+    with pytest.raises(ValueError, match="station 4 of 3"):
+        Share(4, 3)
+
+
+def test_serials_are_those_that_can_be_one_each_once() -> None:
+    data = b"serial,unity_level\nTP-1,x\n000123,0\nTP-2,0\nTP-1,0\n,0\nTP-12345678,0\n"
+    units = read_list(example(PINCH).product, data)
+    assert isinstance(units, UnitList)
+    assert list(units.serials()) == ["TP-1", "TP-2"]
+
+
+def test_a_hundred_thousand_units_and_one_more() -> None:
+    rows = b"".join(b"TP-%d\n" % at for at in range(100_000))
+    units = read_list(example(PINCH).product, b"serial\n" + rows)
+    assert isinstance(units, UnitList) and units.units == 100_000
+    more = read_list(example(PINCH).product, b"serial\n" + rows + b"TP-X\n")
+    assert more == Mistake(None, "", "", "The list has more than 100000 units; write it as several.")

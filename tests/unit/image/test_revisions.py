@@ -11,7 +11,7 @@ from paramc.image.factory import factory_values, put
 from paramc.image.memory import Answer, UnitAnswer, read_memory
 from paramc.image.reading import Flat
 from paramc.image.records import State, encode
-from paramc.image.restore import Restored, restore_contents
+from paramc.image.restore import Restored, Wish, restore_contents
 from paramc.image.revisions import read_revisions, saved_by
 from paramc.image.stamp import Unit, stamp_image
 from paramc.layout.layout import Kind, Layout
@@ -98,7 +98,7 @@ def test_without_its_release_a_record_cannot_be_read() -> None:
     assert said.answer is UnitAnswer.NEWER
     # Slot 6 has an older copy too, and what hides it cannot be read: nothing is guessed.
     assert said.presets[5].answer is Answer.NEWER and said.presets[5].values == ()
-    answer = restore_contents(found.contents, updated(), None)
+    answer = restore_contents(found.contents, updated(), Wish())
     assert isinstance(answer, tuple)
     assert "Preset 6 was saved by revision 3, which this layout cannot read" in " ".join(answer)
 
@@ -107,7 +107,7 @@ def test_without_its_release_a_record_cannot_be_read() -> None:
 def test_it_is_made_whole_in_any_revision(revision: int) -> None:
     memory = updated()
     found = chosen(memory, 1, 2, 3, 4, 5, move_to=revision)
-    answer = restore_contents(found.contents, memory, None)
+    answer = restore_contents(found.contents, memory, Wish())
     assert isinstance(answer, Restored)
     whole = read_memory(layout(revision), answer.image)
     assert whole.answer is UnitAnswer.SOUND and whole.made_by_layout
@@ -138,7 +138,7 @@ def test_what_could_not_be_kept_is_listed() -> None:
 
 def test_moving_down_uses_only_the_places_that_there_are() -> None:
     down = chosen(updated(), 1, 3, move_to=1)
-    answer = restore_contents(down.contents, updated(), None)
+    answer = restore_contents(down.contents, updated(), Wish())
     assert isinstance(answer, Restored)
     assert answer.carried == ()
     places = {place for record in layout(1).records for place in record.places}
@@ -158,7 +158,7 @@ def test_a_unit_without_a_sound_identity_is_known_by_its_records() -> None:
     found = chosen(bytes(memory), 1, 2, 3, 4, 5)
     assert found.candidate.layout is layout(3) and found.known_by > 3
     assert preset(found, 4)["mod_shape"] == "drift"
-    assert isinstance(restore_contents(found.contents, bytes(memory), None), tuple)
+    assert isinstance(restore_contents(found.contents, bytes(memory), Wish()), tuple)
 
 
 def test_any_bytes_can_be_read() -> None:

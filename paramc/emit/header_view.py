@@ -13,7 +13,7 @@ from paramc.emit.play_view import Play
 from paramc.emit.source_view import SourceView
 from paramc.emit.tables_view import EngineView, KnobView, block
 from paramc.emit.wording import item_text, value_text
-from paramc.layout.layout import LOOK, Kind, Layout
+from paramc.layout.layout import LOOK, FieldKind, Kind, Layout
 from paramc.model.items import Item, Selector
 from paramc.model.panel import Knob
 from paramc.numbers.quantity import decimal_text
@@ -172,7 +172,7 @@ def header_view(layout: Layout, rows: Rows, panel: Panel, source: SourceView) ->
         look_rows=source.look_rows,
         setup=source.setup,
         bench=source.bench,
-        has_ends=bool(ends) or source.play.has_pedals,
+        has_ends=bool(ends) or source.play.has_pedals or _keeps_ends(layout),
         trims=tuple(_members(layout, [row for row in rows.rows if row.structure == "trims"])),
         seen=source.seen,
         record=source.record,
@@ -285,6 +285,11 @@ def _item(layout: Layout, item: Item, rows: Rows) -> ItemView:
             for code, way in ways
         ),
     )
+
+
+def _keeps_ends(layout: Layout) -> bool:
+    """Whether a record has ends of a control, be it one that sets nothing."""
+    return any(field.kind is FieldKind.END_LOW for record in layout.records for field in record.fields)
 
 
 def _ends(layout: Layout) -> tuple[EndsView, ...]:

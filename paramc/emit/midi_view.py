@@ -49,12 +49,14 @@ class FineView:
 
 @dataclass(frozen=True, slots=True)
 class MidiView:
-    """The map. sent: the controllers that items are sent on, one an item."""
+    """The map, which has_map says there is. sent: the controllers that items are sent on, one an item."""
 
     coarse: tuple[ControlChange, ...]
     fine: tuple[ControlChange, ...]
     sent: tuple[ControlChange, ...]
     rows: tuple[str, ...]
+    has_map: bool
+    has_controllers: bool
     has_coarse: bool
     has_fine: bool
     fines: str
@@ -71,7 +73,8 @@ class MidiView:
 
 def no_midi() -> MidiView:
     """The view of a product without MIDI."""
-    return MidiView((), (), (), (), False, False, "0u", False, "0u", "0u", False, "", "0", "0u", "0", "0u")
+    nothing = (False, False, False, False, "0u", False, "0u", "0u", False, "", "0", "0u", "0", "0u")
+    return MidiView((), (), (), (), *nothing)
 
 
 def codes_by_value(item: Item, bits: int) -> tuple[int, ...]:
@@ -168,6 +171,8 @@ def midi_of(product: Product, rows: Rows) -> tuple[MidiView, tuple[Constants, ..
         fine=tuple(fine),
         sent=tuple(sent.values()),
         rows=tuple(line for cc in midi.ccs for line in comment_lines(_row_text(product, cc), "  ")),
+        has_map=bool(midi.ccs or presets),
+        has_controllers=bool(midi.ccs),
         has_coarse=bool(coarse),
         has_fine=bool(fine),
         fines=unsigned(len(fine)),
@@ -178,7 +183,7 @@ def midi_of(product: Product, rows: Rows) -> tuple[MidiView, tuple[Constants, ..
         program_text=f"Programs {first + 1} to {first + presets}, sent as {first} to {first + presets - 1},"
         f" call presets 1 to {presets}.",
         # A comparison with zero would always hold, and compilers say so.
-        program_test=_between("first", first, first + presets - 1),
+        program_test=_between("first", first, first + presets - 1) if presets else "",
         slot_of_program=f"(uint8_t)(first - {unsigned(first)})" if first else "first",
         slot_test=f"slot < {unsigned(presets)}",
         program_of_slot=f"(uint8_t)(slot + {unsigned(first)})" if first else "slot",

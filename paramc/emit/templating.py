@@ -15,8 +15,9 @@ from jinja2 import Environment, FunctionLoader, StrictUndefined
 
 TEMPLATES = Path(__file__).with_name("templates")
 
-_LOWER = re.compile(r"\bp_(?=[a-z])")
-_UPPER = re.compile(r"\bP_(?=[A-Z])")
+# Behind the prefix stands a name or what a view gives as one.
+_LOWER = re.compile(r"\bp_(?=[a-z{])")
+_UPPER = re.compile(r"\bP_(?=[A-Z{])")
 
 
 def environment(prefix: str) -> Environment:

@@ -181,6 +181,13 @@ def arm(
     return _arm_compiler(cpu).program(sources, include_dirs, extra)
 
 
+def host_object(
+    source: Path, include_dirs: Sequence[Path] = (), *, compiler: Compiler = "gcc", language: Language = "c99"
+) -> Path:
+    """One source compiled as host does it without sanitizers, not linked."""
+    return _host_compiler(compiler, language, False).object(source, include_dirs, ())
+
+
 def avr_object(source: Path, include_dirs: Sequence[Path] = (), extra: Sequence[str] = ()) -> Path:
     """One source compiled as avr does it, not linked: for its sizes."""
     return _AVR.object(source, include_dirs, extra)

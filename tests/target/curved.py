@@ -31,6 +31,7 @@ param bend "Bend" {{
   range 100 .. 0 step 1 taper s 8 % engine s16 is 1000 * sin(value / 40) - value^2 / 7 within 0.5 or nearest
   prefer speed
 }}
+param rate "Rate" {{ range 0.1 Hz .. 8 Hz coded 8 bits engine u32 as phase at 17 Hz }}
 flag on "On" {{ default on kept once engine u8 is 3 * value }}
 mode main {{ press F does bypass A sets deep B sets bend C sets pitch }}
 """

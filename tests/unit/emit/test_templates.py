@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import types
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
@@ -86,6 +87,12 @@ def test_templates_only_place_text(name: str) -> None:
     assert list(faults(text, VIEWS.get(name, SourceView))) == []
 
 
+@pytest.mark.parametrize("name", FILES)
+def test_every_name_of_a_template_takes_the_prefix(name: str) -> None:
+    text = prefixed((TEMPLATES / name).read_text(encoding="utf-8"), "lc")
+    assert re.findall(r"\b[pP]_\S*", text) == []
+
+
 @pytest.mark.parametrize("name", [name for name in FILES if not name.endswith(".j2")])
 def test_other_files_are_plain_c(name: str) -> None:
     text = (TEMPLATES / name).read_text(encoding="utf-8")
@@ -144,6 +151,6 @@ def test_views_are_frozen_strings_numbers_and_bools() -> None:
 
 def test_the_prefix_of_templates_becomes_the_products() -> None:
     assert (
-        prefixed("p_open(P_SOUND, p_look *x, sp_p_ P_ p_)", "lc")
-        == "lc_open(LC_SOUND, lc_look *x, sp_p_ P_ p_)"
+        prefixed("p_open(P_SOUND, p_look *x, sp_p_ P_ p_) p_{{ a }} P_{{ b }}", "lc")
+        == "lc_open(LC_SOUND, lc_look *x, sp_p_ P_ p_) lc_{{ a }} LC_{{ b }}"
     )

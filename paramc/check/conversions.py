@@ -19,7 +19,7 @@ from paramc.check.engine_rules import (
 from paramc.check.engine_said import EngineSaid, Proposal
 from paramc.check.engine_text import conversion_words
 from paramc.check.expressions import read_expression
-from paramc.check.quantities import Asked, measures, number_in, with_unit
+from paramc.check.quantities import Asked, measures, number_in
 from paramc.check.statement_rules import OUT_OF_BOUNDS
 from paramc.check.words import listed
 from paramc.model.engine import (
@@ -39,6 +39,7 @@ from paramc.model.scale import Stepped
 from paramc.numbers.formats import Format
 from paramc.numbers.quantity import Quantity
 from paramc.numbers.units import NO_UNIT, SPELLINGS, Dimension, Unit, difference_unit
+from paramc.numbers.wording import real_text
 from paramc.syntax import nodes
 
 _HERTZ: Final = SPELLINGS["Hz"]
@@ -206,7 +207,7 @@ def _decay(here: EngineSaid, node: nodes.AsDecay, unit: Unit) -> Conversion | No
         here.tell(
             DECAY_NOT_POSITIVE,
             f"The engine of {here.owner} says as decay, which is for times above zero, and the item has"
-            f" {with_unit(shortest, unit)}.",
+            f" {real_text(shortest, unit)}.",
             node.span,
             here.its_range(),
             try_=here.first(_ranges_above_zero(here)),

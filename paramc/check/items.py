@@ -13,7 +13,7 @@ from paramc.check.history import earlier_ways, read_history
 from paramc.check.item_rules import ROLE_DIMENSION, SELECTOR_WAYS, WAY_NUMBERS
 from paramc.check.notes import read_notes
 from paramc.check.proposals import WouldDo
-from paramc.check.quantities import Asked, measures, number_in, with_unit
+from paramc.check.quantities import Asked, measures, number_in
 from paramc.check.scale_rules import TOO_MANY_CODES
 from paramc.check.scales import read_flat, read_scale, scale_marks
 from paramc.check.statements import Statements, placed, read_statements, word_of
@@ -25,6 +25,7 @@ from paramc.model.items import Flag, Item, Param, Role, Selector, Way
 from paramc.model.scale import HALF, Stepped
 from paramc.numbers.quantity import Quantity
 from paramc.numbers.units import NO_UNIT, Dimension, Unit
+from paramc.numbers.wording import real_text
 from paramc.syntax import nodes
 from paramc.text.diagnostic import Diagnostic, Mark, has_stop
 
@@ -207,7 +208,7 @@ def _default(said: Statements, param: Param, turn: Fraction | None, found: list[
         return scale.code_at(HALF)
     exact = scale.exact_code(middle) if isinstance(middle, Fraction) else None
     if exact is None:
-        value = with_unit(middle, scale.unit)
+        value = real_text(middle, scale.unit)
         sentence = (
             f"{capital(said.owner)} has no default and no noon, and its value at half travel, {value}, lies"
             f" between two steps, {neighbours(middle, scale)}."

@@ -54,14 +54,6 @@ def measures(unit: Unit) -> str:
     return f"measures {unit.dimension.value}" if unit.symbol else "is a plain number"
 
 
-def with_unit(number: Real, unit: Unit) -> str:
-    """A number and its unit for a message; one that no decimal meets begins with "about"."""
-    if isinstance(number, Fraction):
-        return str(Quantity(number, unit))
-    text = "about " + to_text(number, _MESSAGE_DIGITS)
-    return text + unit.symbol if unit == RATIO_TO_ONE else f"{text} {unit.symbol}".rstrip()
-
-
 def literal(number: Fraction, unit: Unit) -> str | None:
     """A quantity as a source can say it, in the unit or else in the base unit of its dimension.
 

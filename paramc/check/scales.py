@@ -9,7 +9,7 @@ from typing import Final, assert_never
 
 from paramc.check import bounds
 from paramc.check.proposals import WouldDo, first_that_does
-from paramc.check.quantities import Asked, literal, number_in, short_literal, with_unit
+from paramc.check.quantities import Asked, literal, number_in, short_literal
 from paramc.check.scale_rules import (
     NOON_AND_TAPER,
     NOON_OUTSIDE_RANGE,
@@ -42,6 +42,7 @@ from paramc.model.scale import (
 from paramc.numbers.quantity import Quantity
 from paramc.numbers.real import Real, multiply, power
 from paramc.numbers.units import UNITS, Dimension, Unit, difference_unit
+from paramc.numbers.wording import real_text
 from paramc.syntax import nodes
 from paramc.text.diagnostic import Diagnostic, Mark
 
@@ -194,9 +195,9 @@ def _not_whole(
     signed = step if width > 0 else -step
     whole = int(width / signed)
     near = [ends.first + count * signed for count in (whole, whole + 1)]
-    said = f"{with_unit(ends.first, ends.unit)} to {with_unit(ends.last, ends.unit)}"
+    said = f"{real_text(ends.first, ends.unit)} to {real_text(ends.last, ends.unit)}"
     sentence = f"The range of {owner}, {said}, is no whole number of steps of {node.value.amount}."
-    last = [with_unit(end, ends.unit) for end in near]
+    last = [real_text(end, ends.unit) for end in near]
     because = [f"{whole} steps end at {last[0]} and {whole + 1} at {last[1]}."]
     unit = difference_unit(ends.unit)
     finer = [abs(width) / count for count in (whole + 1, whole) if count]
@@ -269,7 +270,7 @@ def _through_noon(
 def _noon_outside(
     node: nodes.Noon, said: Statements, ends: _Ends, grid: Grid | None, at_end: bool
 ) -> Diagnostic:
-    range_text = f"{with_unit(ends.first, ends.unit)} to {with_unit(ends.last, ends.unit)}"
+    range_text = f"{real_text(ends.first, ends.unit)} to {real_text(ends.last, ends.unit)}"
     where = "is an end of" if at_end else "is outside"
     sentence = f"The noon of {said.owner}, {node.value.amount}, {where} its range, {range_text}."
     because = ("Without a taper noon lies strictly between the ends.",) if at_end else ()
@@ -319,7 +320,7 @@ def _noon_agrees(said: Statements, scale: Scale, found: list[Diagnostic]) -> boo
     else:
         sentence = (
             f"The noon of {said.owner}, {node.value.amount}, is not what its taper gives there,"
-            f" {with_unit(real, scale.unit)}."
+            f" {real_text(real, scale.unit)}."
         )
         rule = NOON_AND_TAPER
     if isinstance(scale.grid, Stepped):
@@ -354,7 +355,7 @@ def read_flat(said: Statements, scale: Scale, would_do: WouldDo, found: list[Dia
     # Without a default noon is the default, and is told as that.
     if said.get(nodes.Default) is not None:
         sentence = (
-            f"{capital(said.owner)} is flat about noon, which is {with_unit(noon, scale.unit)}, between two"
+            f"{capital(said.owner)} is flat about noon, which is {real_text(noon, scale.unit)}, between two"
             f" steps, {neighbours(noon, scale)}."
         )
         near = near_step(noon, scale)

@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import Final, assert_never
 
 from paramc.check.proposals import WouldDo, first_that_does
-from paramc.check.quantities import Asked, literal, number_in, short_literal, with_unit
+from paramc.check.quantities import Asked, literal, number_in, short_literal
 from paramc.check.statement_rules import OUT_OF_BOUNDS
 from paramc.check.taper_rules import (
     AUDIO_SHARE,
@@ -24,6 +24,7 @@ from paramc.model.laws import Geometric, Law, Points, SCurve, Straight, ThreePoi
 from paramc.model.panel import travel_of_clock
 from paramc.numbers.quantity import Quantity
 from paramc.numbers.units import UNITS, Dimension, Unit
+from paramc.numbers.wording import real_text
 from paramc.syntax import nodes
 from paramc.text.diagnostic import Diagnostic, Mark
 
@@ -53,7 +54,7 @@ class Along:
 
     @property
     def ends(self) -> str:
-        return f"{with_unit(self.first, self.unit)} to {with_unit(self.last, self.unit)}"
+        return f"{real_text(self.first, self.unit)} to {real_text(self.last, self.unit)}"
 
 
 def read_law(node: nodes.Law, along: Along, would_do: WouldDo, found: list[Diagnostic]) -> Law | None:
@@ -193,7 +194,7 @@ def _wrong_ends(node: nodes.PointsLaw, values: Sequence[Fraction], along: Along)
             sentence = f"The points of the {along.what} {verb} at {_clock(point)} and not at {clock}."
             yield Diagnostic(POINTS_ENDS, sentence, point.clock.span, try_=try_)
         elif value != end:
-            at = f"{verb}s at {with_unit(end, along.unit)}"
+            at = f"{verb}s at {real_text(end, along.unit)}"
             of = f"its range {at}" if along.word == "taper" else f"what a part gives {at}"
             sentence = f"The {along.what} has {point.value.amount} at {clock}, and {of}."
             yield Diagnostic(POINTS_ENDS, sentence, point.value.span, along.also, try_=try_)

@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import assert_never
 
 from paramc.check.nearest import Nearest
-from paramc.check.quantities import Asked, literal, number_in, with_unit
+from paramc.check.quantities import Asked, literal, number_in
 from paramc.check.value_rules import (
     CLOCK_OUTSIDE_TURN,
     NO_OFF,
@@ -23,6 +23,7 @@ from paramc.model.readings import code_of_reading
 from paramc.model.scale import HALF, Scale, Stepped
 from paramc.numbers.quantity import decimal_text
 from paramc.numbers.real import Real, compare, floor, multiply, subtract
+from paramc.numbers.wording import real_text
 from paramc.syntax import nodes
 from paramc.text.diagnostic import Diagnostic, Rule
 from paramc.text.source import Span
@@ -79,7 +80,7 @@ def number_code(
         refuse(
             VALUE_OUTSIDE_RANGE,
             f"is outside its range, {ends_text(scale)}",
-            f"The nearest is {'off' if off else with_unit(end, scale.unit)}.",
+            f"The nearest is {'off' if off else real_text(end, scale.unit)}.",
             "off" if off else literal(end, scale.unit),
         )
         return None
@@ -87,14 +88,14 @@ def number_code(
         refuse(
             VALUE_OFF_GRID,
             "is the end of its range that means off, and is no value",
-            f"The first value is {with_unit(scale.value(1), scale.unit)}.",
+            f"The first value is {real_text(scale.value(1), scale.unit)}.",
             "off",
         )
         return None
     if not isinstance(scale.grid, Stepped):
         code = scale.nearest_code(number)
         meant = scale.value(code)
-        return Stored(code, None if compare(meant, number) == 0 else with_unit(meant, scale.unit))
+        return Stored(code, None if compare(meant, number) == 0 else real_text(meant, scale.unit))
     exact = scale.exact_code(number)
     if exact is not None:
         return Stored(exact)
@@ -109,7 +110,7 @@ def number_code(
 
 def ends_text(scale: Scale) -> str:
     """Both ends for a message: "20 ms to 1200 ms"."""
-    return f"{with_unit(scale.first, scale.unit)} to {with_unit(scale.last, scale.unit)}"
+    return f"{real_text(scale.first, scale.unit)} to {real_text(scale.last, scale.unit)}"
 
 
 def code_text(item: Item, code: int) -> str:
@@ -117,7 +118,7 @@ def code_text(item: Item, code: int) -> str:
     match item:
         case Param() | Trim():
             off = code == 0 and item.scale.off_at_stop
-            return "off" if off else with_unit(item.scale.value(code), item.scale.unit)
+            return "off" if off else real_text(item.scale.value(code), item.scale.unit)
         case Selector():
             return quoted(item.way(code).label)
         case Flag():
@@ -131,7 +132,7 @@ def neighbours(number: Real, scale: Scale) -> str:
     below = floor(multiply(subtract(number, scale.first), 1 / scale.signed_step))
     first, second = (scale.first + code * scale.signed_step for code in (below, below + 1))
     off = below == 0 and scale.off_at_stop
-    return f"{'off' if off else with_unit(first, scale.unit)} and {with_unit(second, scale.unit)}"
+    return f"{'off' if off else real_text(first, scale.unit)} and {real_text(second, scale.unit)}"
 
 
 def near_step(number: Real, scale: Scale) -> str | None:

@@ -22,8 +22,8 @@ from paramc.model.panel import CLOCK_DEGREES
 from paramc.model.readings import code_of_reading
 from paramc.model.scale import Stepped
 from paramc.numbers.quantity import Quantity, decimal_text
-from paramc.numbers.real import Real, to_text
 from paramc.numbers.units import Unit, difference_unit
+from paramc.numbers.wording import real_text
 
 QUARTERS = tuple(Fraction(quarter, 4) for quarter in range(5))
 """The travels at which tables are shown: 7:00, 9:30, 12:00, 2:30 and 5:00 on a knob of 300 degrees."""
@@ -35,20 +35,15 @@ def value_text(item: Item, code: int) -> str:
     """What a code of an item stands for, with its unit."""
     match item:
         case Param() | Trim():
-            return "off" if is_off(item, code) else real_text(item.scale.value(code), item.scale.unit)
+            if is_off(item, code):
+                return "off"
+            return real_text(item.scale.value(code), item.scale.unit, _SIGNIFICANT)
         case Selector():
             return f'"{item.way(code).label}"'
         case Flag():
             return "on" if code else "off"
         case other:
             assert_never(other)
-
-
-def real_text(value: Real, unit: Unit) -> str:
-    """A number with its unit, to four digits where it has no exact decimal."""
-    if isinstance(value, Fraction):
-        return str(Quantity(value, unit))
-    return f"about {Quantity(Fraction(to_text(value, _SIGNIFICANT)), unit)}"
 
 
 def item_text(item: Item) -> str:

@@ -15,6 +15,7 @@ from paramc.model.scale import Coded, Scale, Stepped
 from paramc.numbers.quantity import Quantity, decimal_text, parse_quantity
 from paramc.numbers.real import Real, compare, to_text
 from paramc.numbers.units import UNITS, Unit
+from paramc.numbers.wording import real_text
 
 LEAST_DIGITS: Final = 3
 """Significant digits of a value that no short decimal meets, where its neighbours do not ask for more."""
@@ -80,9 +81,7 @@ def code_text(item: Item, code: int) -> str:
 
 def quantity_text(number: Real, unit: Unit) -> str:
     """A number and its unit for a message; one that no decimal meets begins with "about"."""
-    if isinstance(number, Fraction):
-        return str(Quantity(number, unit))
-    return f"about {Quantity(Fraction(to_text(number, LEAST_DIGITS)), unit)}"
+    return real_text(number, unit, LEAST_DIGITS)
 
 
 def ends_text(scale: Scale) -> str:

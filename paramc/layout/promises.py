@@ -17,15 +17,14 @@ from paramc.model.items import Flag, Item, Param, Selector, Trim, is_off, kind_w
 from paramc.model.product import Product
 from paramc.model.promises import OfExpression, OfItem, Promise
 from paramc.numbers.arithmetic import NEARS, REALS, Arithmetic
-from paramc.numbers.quantity import Quantity
-from paramc.numbers.real import Real, compare, subtract, to_text
+from paramc.numbers.real import Real, compare, subtract
 from paramc.numbers.units import NO_UNIT, Unit
+from paramc.numbers.wording import real_text
 from paramc.text.diagnostic import Diagnostic, Mark
 
 MOST_EXACT: Final = 2_000
 """Cases of one promise that doubles cannot tell apart and that are worked out exactly, at most."""
 
-_DIGITS: Final = 6
 _ZERO: Final = Fraction(0)
 
 N = TypeVar("N")
@@ -190,17 +189,10 @@ def subject_unit(product: Product, promise: Promise) -> Unit:
             assert_never(other)
 
 
-def number_text(number: Real, unit: Unit) -> str:
-    """A number with its unit; one that no decimal meets begins with "about"."""
-    if isinstance(number, Fraction):
-        return str(Quantity(number, unit))
-    return f"about {Quantity(Fraction(to_text(number, _DIGITS)), unit)}"
-
-
 def bounds_text(product: Product, promise: Promise) -> str:
     """What is promised: "at most 50 %", "at least 1", "-3 dB to 3 dB"."""
     unit = subject_unit(product, promise)
-    low, high = (None if end is None else number_text(end, unit) for end in (promise.low, promise.high))
+    low, high = (None if end is None else real_text(end, unit) for end in (promise.low, promise.high))
     if low is None:
         return f"at most {high}"
     return f"at least {low}" if high is None else f"{low} to {high}"
@@ -218,7 +210,7 @@ def code_text(item: Item, code: int) -> str:
     """What a code stands for: a quantity, the label of a way, on or off."""
     match item:
         case Param() | Trim():
-            return "off" if is_off(item, code) else number_text(item.scale.value(code), item.scale.unit)
+            return "off" if is_off(item, code) else real_text(item.scale.value(code), item.scale.unit)
         case Selector():
             return _quoted(item.way(code).label)
         case Flag():
@@ -232,7 +224,7 @@ def _broken(product: Product, found: Assessed) -> Diagnostic:
     assert case is not None
     items = subject_items(product, promise)
     unit = subject_unit(product, promise)
-    is_ = "off" if found.number is None else number_text(found.number, unit)
+    is_ = "off" if found.number is None else real_text(found.number, unit)
     sentence = (
         f"{_called(promise)} is broken {case.where}: there is {is_}, where {bounds_text(product, promise)}"
         " is promised."

@@ -14,9 +14,10 @@ from paramc.model.modes import Jumper, Mode, WhileHeld
 from paramc.model.panel import CLOCK_DEGREES, Knob, travel_of_clock
 from paramc.model.product import Inside, Product
 from paramc.model.scale import Scale
-from paramc.numbers.quantity import ABOUT_DIGITS, Quantity
-from paramc.numbers.real import Real, compare, to_text
+from paramc.numbers.quantity import Quantity
+from paramc.numbers.real import compare
 from paramc.numbers.units import Dimension
+from paramc.numbers.wording import real_text
 
 SHEET = ("owner", "bench", "developer")
 PLACES = (*SHEET, "header", "readme", "stamp", "verify", "restore", "reply")
@@ -223,7 +224,4 @@ def value_text(item: Scaled, code: int) -> str:
     """The value of a code for people: exact where a decimal is, else rounded, with "about"."""
     if is_off(item, code):
         return "off"
-    value: Real = item.scale.value(code)
-    if isinstance(value, Fraction):
-        return str(Quantity(value, item.scale.unit))
-    return f"about {Quantity(Fraction(to_text(value, ABOUT_DIGITS)), item.scale.unit)}"
+    return real_text(item.scale.value(code), item.scale.unit)

@@ -8,8 +8,9 @@ from typing import Any
 
 from paramc.cli.say import plain
 from paramc.layout.layout import Layout
-from paramc.layout.promises import Assessed, assessed, bounds_text, number_text, subject_unit
+from paramc.layout.promises import Assessed, assessed, bounds_text, subject_unit
 from paramc.numbers.real import Real, to_text
+from paramc.numbers.wording import real_text
 from paramc.text.diagnostic import Diagnostic
 
 _DIGITS = 12
@@ -60,7 +61,7 @@ def _lines(layout: Layout, one: Assessed) -> Iterator[str]:
     bounds = bounds_text(product, promise)
     yield f"  {plain(promise.label)}, {promise.scope.value}: {bounds}. {'Broken' if one.broken else 'Kept'}."
     if one.number is not None and one.spare is not None and one.worst is not None:
-        nearest, spare = number_text(one.number, unit), number_text(one.spare, unit)
+        nearest, spare = real_text(one.number, unit), real_text(one.spare, unit)
         yield f"  Nearest {plain(one.worst.where)}: {nearest}, which leaves {spare}. {_cases(one)}"
     elif one.worst is not None:
         yield f"  It is off, which lies below every level, {plain(one.worst.where)}. {_cases(one)}"

@@ -8,12 +8,13 @@ import pytest
 
 from paramc.check.example import DOORBELL, changed, followed_by
 from paramc.check.presets import Taken, read_presets
-from paramc.check.quantities import Asked, literal, measures, short_literal, with_unit
+from paramc.check.quantities import Asked, literal, measures, short_literal
 from paramc.check.values import clock_text, code_text, item_code, near_step, neighbours
 from paramc.model.items import Flag, Item, Param, Selector, Way
 from paramc.model.scale import Coded, Geometric, Scale, Stepped, Straight, ThreePoint
 from paramc.numbers.real import power
 from paramc.numbers.units import SPELLINGS
+from paramc.numbers.wording import real_text
 from paramc.syntax import nodes
 from paramc.syntax.parse import parse
 from paramc.text.diagnostic import Diagnostic
@@ -106,7 +107,7 @@ def test_outside_the_range_both_ends_and_the_nearest_are_named(text: str, item: 
     code, _, [found] = read(text, item)
     assert (code, found.rule.name) == (None, "value-outside-range")
     for end in (item.scale.first, item.scale.last):
-        assert with_unit(end, item.scale.unit) in found.sentence
+        assert real_text(end, item.scale.unit) in found.sentence
     assert found.because == (f"The nearest is {nearest}.",)
     assert found.try_ == f"item {nearest}"
 
@@ -236,9 +237,9 @@ def test_the_shortest_proposal_inside_its_bounds() -> None:
 
 
 def test_numbers_in_messages() -> None:
-    assert with_unit(Fraction(7, 2), RATIO) == "3.5:1"
-    assert with_unit(power(Fraction(10), Fraction(1, 2)), RATIO) == "about 3.16228:1"
-    assert with_unit(power(Fraction(10), Fraction(1, 2)), MS) == "about 3.16228 ms"
+    assert real_text(Fraction(7, 2), RATIO) == "3.5:1"
+    assert real_text(power(Fraction(10), Fraction(1, 2)), RATIO) == "about 3.16228:1"
+    assert real_text(power(Fraction(10), Fraction(1, 2)), MS) == "about 3.16228 ms"
     assert measures(SPELLINGS[""]) == "is a plain number"
     assert measures(MS) == "measures time"
 

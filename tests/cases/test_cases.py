@@ -2,6 +2,7 @@
 
 bad/RULE-*.paramc has its rendered answer in a .txt beside it and must yield the rule of its name. Where
 bad/before has a file of the same name, that is what was released before it; bad/beside has what is borrowed.
+together/ten.paramc breaks ten rules at once, and each answer reads the same alone.
 good/NAME/NAME.paramc has every file that a build of it writes beside it, but for images in
 binary, which the Intel HEX shows.
 
@@ -71,6 +72,15 @@ def test_what_was_released_before_belongs_to_a_case() -> None:
 def test_every_rule_has_a_case() -> None:
     stems = {path.stem for path in BAD}
     assert {rule.name for rule in RULES} <= {re.sub(r"-\d+\Z", "", stem) for stem in stems} | stems
+
+
+def test_ten_mistakes_at_once_have_ten_answers_each_readable_alone(update: bool) -> None:
+    path = HERE / "together" / "ten.paramc"
+    found = understand(source(path)).diagnostics
+    assert len(found) == len({one.rule.name for one in found}) == 10
+    alone = [text.render([one]) for one in found]
+    assert "\n".join(alone) == text.render(found)
+    same(path.with_suffix(".txt"), text.render(found).encode(), update)
 
 
 @pytest.mark.parametrize("path", GOOD, ids=[path.stem for path in GOOD])

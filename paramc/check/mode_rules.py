@@ -61,8 +61,8 @@ CHORD_OF_ONE = Rule(
     "chord-of-one",
     Severity.STOP,
     "Two switches held together are two different ones.",
-    changed("press PUSH does bypass", "hold PUSH + PUSH for 1 s does bypass"),
-    changed("press PUSH does bypass", "hold PUSH for 1 s does bypass"),
+    changed("press PUSH does bypass", "hold PUSH + PUSH for 1 s does next preset"),
+    changed("press PUSH does bypass", "hold PUSH for 1 s does next preset"),
 )
 
 UNDOES_NO_PRESS = Rule(
@@ -70,7 +70,7 @@ UNDOES_NO_PRESS = Rule(
     Severity.STOP,
     "`undoes press` gives back what the press at the start of a hold did. Only a hold has such a press.",
     changed("press PUSH does bypass", "press PUSH does bypass undoes press"),
-    changed("press PUSH does bypass", "hold PUSH for 1 s does bypass undoes press"),
+    changed("press PUSH does bypass", "hold PUSH for 1 s does next preset undoes press"),
 )
 
 GESTURE_OUT_OF_PLACE = Rule(

@@ -9,14 +9,14 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from paramc.layout.layout import SafetyText
-from paramc.model.items import Param, Role, Scaled, Signal, is_off
+from paramc.model.feedback import feeds_itself_above
+from paramc.model.items import Param, Scaled, Signal, is_off
 from paramc.model.modes import Jumper, Mode, WhileHeld
 from paramc.model.panel import CLOCK_DEGREES, Knob, travel_of_clock
 from paramc.model.product import Inside, Product
 from paramc.model.scale import Scale
 from paramc.numbers.quantity import Quantity
 from paramc.numbers.real import compare
-from paramc.numbers.units import Dimension
 from paramc.numbers.wording import real_text
 
 SHEET = ("owner", "bench", "developer")
@@ -73,15 +73,6 @@ _LAMP = "Lamps that flash more than 3 times a second can trigger seizures or mig
 _WRITING = ("stamp", "restore", "bench", "readme")
 _MOST_HERTZ = 3
 
-# Where sound begins to feed itself: gain 1 in a loop, and the resonance of Q 8, 18 dB at its peak.
-_UNITY_GAIN = {
-    Dimension.SHARE: Fraction(100),
-    Dimension.LEVEL_DIFFERENCE: Fraction(0),
-    Dimension.RATIO: Fraction(1),
-}
-_STEEP_RESONANCE = {Dimension.COUNT: Fraction(8), Dimension.LEVEL_DIFFERENCE: Fraction(18)}
-
-
 def safety_texts(product: Product) -> tuple[SafetyText, ...]:
     """The built-in texts of a product, those about the whole of it and those beside its parts.
 
@@ -136,13 +127,6 @@ def _text(
 
 
 # ---- sound that feeds itself
-
-
-def feeds_itself_above(item: Param) -> Fraction | None:
-    """The value, in the item's own unit, above which its sound feeds itself; None where it never does."""
-    limits = {Role.LOOP_GAIN: _UNITY_GAIN, Role.RESONANCE: _STEEP_RESONANCE}.get(item.role or Role.LEVEL, {})
-    limit = limits.get(item.scale.unit.dimension)
-    return None if limit is None or item.scale.high <= limit else limit
 
 
 def _feeds_itself(product: Product, item: Param) -> Iterator[SafetyText]:

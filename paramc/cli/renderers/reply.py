@@ -12,7 +12,7 @@ from paramc.image.account import Preset, Value
 from paramc.image.convert import Fate as Change
 from paramc.image.restore import Fate, Origin
 from paramc.layout.layout import Kind
-from paramc.layout.texts import feeds_itself_above
+from paramc.model.feedback import feeds_itself_above
 from paramc.model.items import Item, Param
 from paramc.numbers.quantity import Quantity
 from paramc.numbers.real import compare

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from paramc.check.accept import apply_accepts
 from paramc.check.check import check
-from paramc.check.rules import RULES
+from paramc.check.rules import CHECKS, RULES
 from paramc.model.product import Product
 from paramc.syntax.parse import parse
 from paramc.text.diagnostic import Checked, Diagnostic, Severity, in_reading_order
@@ -39,6 +39,12 @@ def stops(text: str) -> list[str]:
     return [
         found.rule.name for found in checked(text).diagnostics if found.severity is Severity.STOP
     ]
+
+
+def read(text: str) -> list[str]:
+    """What `told` says but for what is asked of a finished product."""
+    of_finished = {check.__module__.rpartition(".")[2].replace("_", "-") for check in CHECKS}
+    return [name for name in told(text) if name not in of_finished]
 
 
 def only(text: str) -> Diagnostic:

@@ -22,7 +22,7 @@ uint16_t board_knob(uint8_t control);
 /* The position of a toggle, 0 the first. */
 uint8_t board_toggle(uint8_t control);
 
-/* Whether the footswitch is down, after its bounces. */
+/* Whether the footswitch reads down, bounces and all. */
 uint8_t board_foot(void);
 
 /* Whether the service jumper is closed. */

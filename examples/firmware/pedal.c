@@ -1,7 +1,8 @@
 /* A small main loop for Teasel Pinch, as its firmware would have it: wake, play, follow knobs and foot, save.
  *
- * It shows where each generated function belongs. Debouncing is the board's, and the hidden mode's gestures are
- * followed in their simplest form.
+ * It shows where each generated function belongs. What reads down goes to tp_feet_step, and what that means comes out
+ * as events; what a knob gives goes to tp_follow_turn, which knows what to do when a preset holds another value than
+ * the knob points to.
  *
  * When to save is the firmware's choice, and this is one: a slot keeps what the knobs make of it. What has changed is
  * saved once nothing has moved for two seconds, and a sound also before the next preset is called. One step of a save
@@ -11,9 +12,6 @@
 #include "board.h"
 
 #define TURNED 6u /* the five knobs and the toggle, by the numbers of their controls */
-#define HOLD_NEXT_MS 800u
-#define HOLD_UNDER_MS 3000u
-#define UNDER_IDLE_MS 20000u
 #define REST_MS 2000u
 
 /* What has changed and is not saved. */
@@ -25,21 +23,21 @@ typedef struct {
     tp_store store;
     tp_look look;
     tp_trims trims;
-    tp_answer answers;                 /* gravest thing that opening found */
-    uint16_t turned[TURNED][TP_MODES]; /* last code of each control in each mode */
+    tp_answer answers;                  /* gravest thing that opening found */
+    uint16_t turned[TURNED][TP_MODES];  /* last code of each control in each mode */
+    tp_follow follow[TURNED][TP_MODES]; /* and how far it is from the code that plays */
+    tp_feet feet;
     uint8_t mode;
     uint8_t path;
-    uint8_t foot;
-    uint8_t held;                      /* the hold has done its deed */
-    uint8_t path_before;               /* what the press changed, for undoing it */
+    uint8_t path_before;                /* what the press changed, for undoing it */
+    uint8_t moved;                      /* a knob or the toggle has moved in this round */
+    uint8_t asks;                       /* a reset asks for its second hold: for a lamp */
     uint8_t unsaved;
-    uint8_t saving;                    /* tp_save_step is not through */
-    uint8_t next;                      /* the next preset has been asked for */
-    uint8_t reset_asked;               /* the first of the two holds that reset the look */
+    uint8_t saving;                     /* tp_save_step is not through */
+    uint8_t next;                       /* the next preset has been asked for */
     uint8_t resetting;
-    tp_answer unkept;                  /* why something could not be saved: for a lamp */
-    uint32_t down_since;
-    uint32_t moved_at;
+    tp_answer unkept;                   /* why something could not be saved: for a lamp */
+    uint32_t stepped_at;
     uint32_t changed_at;
 } pedal;
 
@@ -166,12 +164,10 @@ static void wake(pedal *p)
     UNTIL_ANSWERED(tp_load_setup(&p->store, &p->look));
     UNTIL_ANSWERED(tp_load_state(&p->store, &p->look));
     p->mode = TP_MODE_MAIN;
-    p->foot = 0u;
-    p->held = 0u;
     p->unsaved = 0u;
     p->saving = 0u;
     p->next = 0u;
-    p->reset_asked = 0u;
+    p->asks = 0u;
     p->resetting = 0u;
     p->unkept = TP_SOUND;
     for (knob = 0u; knob < TURNED; knob++) {
@@ -189,31 +185,54 @@ static void changed(pedal *p, uint8_t what, uint32_t now)
     p->changed_at = now;
 }
 
-/* Knobs and the toggle act when they have moved since they were last looked at: after waking and after a preset call the
- * memory's values stand until a hand turns one. */
+/* What turning a control to a code of its own makes of its item. The toggle acts at once, as its position is its
+ * value. The first time only shows where the control stands: memory's values stand until a hand turns one. */
+static void turn(pedal *p, uint8_t knob, uint16_t code, uint32_t now)
+{
+    static const uint8_t how[TURNED] = {
+        TP_RECALL_SQUEEZE, TP_RECALL_RATIO, TP_RECALL_ATTACK, TP_RECALL_RELEASE, TP_RECALL_LEVEL, TP_LEAP
+    };
+    static const uint16_t codes[TURNED][2] = { /* of main and of under the panel */
+        { TP_CODES_SQUEEZE, TP_CODES_DRY_BLEND }, { TP_CODES_RATIO, TP_CODES_SIDE_CUT },
+        { TP_CODES_ATTACK, TP_CODES_KNEE },       { TP_CODES_RELEASE, TP_CODES_MAKE_UP },
+        { TP_CODES_LEVEL, TP_CODES_POWER_ON },    { TP_CODES_TONE, TP_CODES_METER }
+    };
+    tp_index item = tp_sets(p->mode, knob);
+    uint16_t is = tp_get(&p->look, item);
+    uint16_t last = (uint16_t)(codes[knob][(p->mode == TP_MODE_UNDER) ? 1u : 0u] - 1u);
+    if (p->turned[knob][p->mode] == TP_FRESH) {
+        tp_follow_begin(&p->follow[knob][p->mode], code, is);
+    } else {
+        p->moved = 1u;
+        code = tp_follow_turn(&p->follow[knob][p->mode], how[knob], code, is, last);
+        if ((code != is) && (tp_set(&p->look, item, code) != 0u)) {
+            changed(p, (p->mode == TP_MODE_UNDER) ? UNSAVED_SETUP : (UNSAVED_SOUND | UNSAVED_STATE), now);
+            tell_engine(p);
+        }
+    }
+}
+
 static void follow_knobs(pedal *p, uint32_t now)
 {
     uint8_t knob;
-    uint8_t moved = 0u;
     uint16_t code;
-    uint16_t *last;
-    tp_index item;
+    p->moved = 0u;
     for (knob = 0u; knob < TURNED; knob++) {
-        last = &p->turned[knob][p->mode];
-        code = code_of(p, knob, *last);
-        if (code != *last) {
-            item = tp_sets(p->mode, knob);
-            if ((*last != TP_FRESH) && (tp_set(&p->look, item, code) != 0u)) {
-                moved = 1u;
-            }
-            *last = code;
+        code = code_of(p, knob, p->turned[knob][p->mode]);
+        if (code != p->turned[knob][p->mode]) {
+            turn(p, knob, code, now);
+            p->turned[knob][p->mode] = code;
         }
     }
-    if (moved != 0u) {
-        p->moved_at = now;
-        p->reset_asked = 0u;
-        changed(p, (p->mode == TP_MODE_UNDER) ? UNSAVED_SETUP : (UNSAVED_SOUND | UNSAVED_STATE), now);
-        tell_engine(p);
+}
+
+/* In another mode the knobs mean something else: where each stands is looked at afresh. */
+static void go_to(pedal *p, uint8_t mode)
+{
+    uint8_t knob;
+    p->mode = mode;
+    for (knob = 0u; knob < TURNED; knob++) {
+        p->turned[knob][mode] = TP_FRESH;
     }
 }
 
@@ -282,54 +301,65 @@ static void follow_memory(pedal *p, uint32_t now)
     }
 }
 
-static void follow_foot(pedal *p, uint32_t now)
+/* What a gesture asks for. The bench has firmware of its own, which is linked with teasel_pinch_bench.c, so that here
+ * the jumper enters nothing. */
+static void act(pedal *p, const tp_event *event, uint32_t now)
 {
-    uint8_t down = board_foot();
-    if (p->path == TP_MUTED) {
-        down = 0u;
-    }
-    if ((down != 0u) && (p->foot == 0u)) {
-        p->down_since = now;
-        p->held = 0u;
-        p->path_before = p->path;
-        play(p, (p->path == TP_ENGAGED) ? TP_BYPASSED : TP_ENGAGED);
-        changed(p, UNSAVED_STATE, now);
-    }
-    if ((down != 0u) && (p->held == 0u) && (p->mode == TP_MODE_MAIN) && ((now - p->down_since) >= HOLD_NEXT_MS)) {
-        p->held = 1u;
-        play(p, p->path_before);
-        p->next = 1u;
-    }
-    if ((down != 0u) && (p->held == 0u) && (p->mode == TP_MODE_UNDER) && ((now - p->down_since) >= HOLD_UNDER_MS)) {
-        /* The look goes back to factory values at the second of two such holds. */
-        p->held = 1u;
-        p->resetting = p->reset_asked;
-        p->reset_asked = 1u;
-        p->moved_at = now;
-    }
-    p->foot = down;
-}
-
-static void follow_modes(pedal *p, uint32_t now)
-{
-    if ((p->mode == TP_MODE_UNDER) && ((now - p->moved_at) >= UNDER_IDLE_MS)) {
-        p->mode = TP_MODE_MAIN;
-        p->reset_asked = 0u;
-    }
-}
-
-/* The foot that stays down while power comes on asks for the page under the panel. */
-static void look_for_the_page_under(pedal *p)
-{
-    uint32_t began = board_milliseconds();
-    while ((board_foot() != 0u) && (board_runs() != 0u)) {
-        if ((board_milliseconds() - began) >= HOLD_UNDER_MS) {
-            p->mode = TP_MODE_UNDER;
-            p->foot = 1u;
-            p->held = 1u;
-            p->moved_at = board_milliseconds();
+    tp_gesture gesture;
+    if (event->what == TP_IDLE) {
+        go_to(p, TP_MODE_MAIN);
+    } else if (event->what == TP_ASK) {
+        p->asks = 1u;
+    } else if (event->what == TP_CALM) {
+        p->asks = 0u;
+    } else if ((p->path == TP_MUTED) || (tp_gesture_get(event->gesture, &gesture) == 0u)) {
+        /* nothing plays, so that there is nothing to switch */
+    } else if (event->what == TP_UNDO) {
+        if (gesture.deed == TP_DEED_BYPASS) {
+            play(p, p->path_before);
+        }
+    } else if (event->what == TP_DO) {
+        switch (gesture.deed) {
+        case TP_DEED_BYPASS:
+            p->path_before = p->path;
+            play(p, (p->path == TP_ENGAGED) ? TP_BYPASSED : TP_ENGAGED);
+            changed(p, UNSAVED_STATE, now);
+            break;
+        case TP_DEED_NEXT:
+            p->next = 1u;
+            break;
+        case TP_DEED_RESET_LOOK:
+            p->asks = 0u;
+            p->resetting = 1u;
+            break;
+        case TP_DEED_ENTER:
+            if (gesture.about == TP_MODE_UNDER) {
+                go_to(p, TP_MODE_UNDER);
+            }
+            break;
+        default:
             break;
         }
+    } else {
+        /* the jumper is open again */
+    }
+}
+
+static void follow_feet(pedal *p, uint32_t now)
+{
+    tp_event events[TP_EVENTS];
+    tp_panel_now panel;
+    uint8_t count;
+    uint8_t at;
+    panel.elapsed_ms = (uint16_t)(now - p->stepped_at);
+    panel.mode = p->mode;
+    panel.moved = p->moved;
+    panel.down[TP_FOOT_FOOT] = board_foot();
+    panel.closed[TP_JUMPER_1] = board_jumper();
+    p->stepped_at = now;
+    count = tp_feet_step(&p->feet, &panel, events);
+    for (at = 0u; at < count; at++) {
+        act(p, &events[at], now);
     }
 }
 
@@ -339,12 +369,12 @@ int main(void)
     uint32_t now;
     board_begin();
     wake(&p);
-    look_for_the_page_under(&p);
+    tp_feet_begin(&p.feet);
+    p.stepped_at = board_milliseconds();
     while (board_runs() != 0u) {
         now = board_milliseconds();
         follow_knobs(&p, now);
-        follow_foot(&p, now);
-        follow_modes(&p, now);
+        follow_feet(&p, now);
         follow_memory(&p, now);
     }
     return 0;

@@ -9,6 +9,7 @@ from paramc.check.blocks import check_needed, sort_blocks
 from paramc.check.c_names import check_c_names
 from paramc.check.chip import read_chip
 from paramc.check.counts import check_counts
+from paramc.check.dialled import Dialled
 from paramc.check.facts import check_first_preset, check_wakes_from, read_facts
 from paramc.check.history import check_history, read_retired
 from paramc.check.holds import ROOMY, check_if_lost, read_holds
@@ -20,7 +21,7 @@ from paramc.check.names import check_names
 from paramc.check.panel import read_panel
 from paramc.check.presets import read_presets
 from paramc.check.promises import read_promises
-from paramc.check.rules import CHECKS
+from paramc.check.rules import CHECKS, OF_KNOBS
 from paramc.check.tap import check_tap_press, read_tap
 from paramc.model.items import Item
 from paramc.model.product import Product
@@ -97,6 +98,9 @@ def check(module: nodes.Module) -> Checked[Product]:
     check_c_names(product, found)
     for rule in CHECKS:
         found.extend(rule(product))
+    dialled = Dialled()
+    for of_knobs in OF_KNOBS:
+        found.extend(of_knobs(product, dialled))
     return Checked(None if has_stop(found) else product, in_reading_order(found))
 
 

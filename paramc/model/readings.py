@@ -58,11 +58,10 @@ def codes_of_counts(item: Scaled, knob: Knob) -> tuple[int, ...]:
     """The item's code at each ADC count of the knob, from its anticlockwise end to its clockwise one."""
     codes = codes_of_readings(item.scale, knob.top, knob.law, flat_of(item))
     first, last = knob.ends
-    width, step = last - first, 1 if last > first else -1
-    # Knob.reading_of in whole numbers, since there are thousands of counts.
-    counts = range(first, last + step, step)
-    readings = ((2 * knob.top * (count - first) + width) // (2 * width) for count in counts)
-    return tuple(codes[min(max(reading, 0), knob.top)] for reading in readings)
+    width = abs(last - first)
+    # Knob.reading_of in whole numbers, since there are thousands of counts; between the ends none is outside.
+    twice = 2 * knob.top
+    return tuple([codes[(twice * along + width) // (2 * width)] for along in range(width + 1)])
 
 
 def _code_number(of: Arithmetic[N], scale: Scale, pot: Law, flat: Fraction) -> Callable[[N], N]:

@@ -10,6 +10,7 @@ from paramc.emit.wording import engine_text
 from paramc.image.codes import code_text, quantity_text
 from paramc.model.items import Flag, Item, Param, Selector, Trim
 from paramc.model.laws import Geometric, Points, SCurve, Straight, ThreePoint
+from paramc.model.midi import EVERY_CHANNEL, Midi
 from paramc.model.panel import control_word
 from paramc.model.product import Product
 from paramc.model.scale import HALF, Coded, Scale, Stepped
@@ -42,8 +43,8 @@ def item_changes(old: Product, new: Product, pair: Pair) -> Iterator[Change]:
     """What an item that both have says otherwise."""
     was, now = pair.was, pair.now
     assert was is not None and now is not None
-    before = {**_item_facts(was), "set by": _set_by(old, was)}
-    yield from _changes(now.name, now.label, before, {**_item_facts(now), "set by": _set_by(new, now)})
+    before = {**_item_facts(was), **_play_facts(old, was)}
+    yield from _changes(now.name, now.label, before, {**_item_facts(now), **_play_facts(new, now)})
 
 
 def _changes(item: str, label: str, before: _Facts, after: _Facts) -> Iterator[Change]:
@@ -65,11 +66,33 @@ def _product_facts(product: Product) -> _Facts:
         "if trims are lost": product.holds.if_lost.value if product.trims else None,
         "controls": ", ".join(f"{control_word(one)} {one.name}" for one in product.panel) or None,
         "modes": ", ".join(mode.name for mode in product.modes) or None,
+        **_midi_facts(product.midi),
     }
 
 
-def _set_by(product: Product, item: Item) -> str | None:
-    return ", ".join(f"{sets.control} in {mode.name}" for mode, sets in product.setters(item.name)) or None
+def _midi_facts(midi: Midi | None) -> _Facts:
+    if midi is None:
+        return {}
+    channel = "every" if midi.channel == EVERY_CHANNEL else str(midi.channel)
+    program = midi.program
+    return {
+        "MIDI channel": channel if midi.channel_from is None else f"from {midi.channel_from}",
+        "MIDI programs": None if program is None else f"{program.first} to {program.last}",
+    }
+
+
+def _play_facts(product: Product, item: Item) -> _Facts:
+    """What turns an item."""
+    turns = [f"{sets.control} in {mode.name}" for mode, sets in product.setters(item.name)]
+    turns += [f"{targets.pedal} in {mode.name}" for mode, targets in product.pedalled(item.name)]
+    ccs = () if product.midi is None else product.midi.ccs
+    controller = next((cc for cc in ccs if cc.item == item.name), None)
+    tap = product.tap if product.tap is not None and product.tap.item == item.name else None
+    return {
+        "set by": ", ".join(turns) or None,
+        "controller": None if controller is None else f"{controller.number}{' fine' * controller.fine}",
+        "tapped on": None if tap is None else tap.control,
+    }
 
 
 def _item_facts(item: Item) -> _Facts:

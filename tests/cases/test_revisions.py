@@ -315,7 +315,7 @@ def test_the_stories_in_words() -> None:
         [it] = [it for it in fates("long_causeway", 4, 5, Kind.PRESETS, repeats=code) if it.item == "repeats"]
         assert (it.was, it.now, it.fate is Fate.SAME) == (was, now, was == now)
     assert fates("long_causeway", 3, 4, Kind.SETUP, taps_averaged=0)[-1] == Moved(
-        "taps_averaged", "two", None, Fate.LOST
+        "taps_averaged", "2 taps", None, Fate.LOST
     )
     bench = {it.item: it for it in fates("hob_and_kiln", 1, 2, Kind.BENCH, hob_bias=140)}
     assert bench["hob_bias"] == Moved("hob_bias", "140", None, Fate.LOST)

@@ -21,6 +21,7 @@ ANSWERS = ("sound", "older", "newer", "blank", "damaged", "trial", "foreign", "m
 STARTS = ("muted", "bypassed", "engaged")
 DEEDS = (
     "bypass", "flip", "next preset", "while held", "reset look", "reset slot", "enter", "leave",
+    "learn", "tap",
 )  # fmt: skip
 NO_CODE = 0xFFFF
 
@@ -134,7 +135,7 @@ def _memory(emitted: Emitted) -> Iterator[str]:
     for kind in ("setup", "state"):
         if emitted.has(kind):
             yield f"    out(@_load_{kind}(&store, &look));"
-            yield from (f"    out(look.{field['name']});" for field in emitted.fields(kind))
+            yield from (f"    out(look.{_member(field)});" for field in emitted.fields(kind))
             yield "    out(@_look_ok(&store, &look)); end();"
     yield "    out(@_start(&store, &look)); end();"
     yield "    for (slot = 0u; slot <= @@_SLOTS; slot++) {\n        out(@_load_preset(&store, slot, &look));"
@@ -255,7 +256,7 @@ def _panel_lines(emitted: Emitted) -> Iterator[Line]:
             yield [sets.get(control, nothing) for control in [*controls, "none"]]
     for mode in modes:
         yield [_milliseconds(mode["leave_after"]), int(mode["enter"] is None), int(mode["hidden"])]
-    yield from _gesture_lines(modes, controls, rows)
+    yield from _gesture_lines(modes, controls, rows, product["tap"])
     for at, mode in enumerate(modes):
         for shows in mode["shows"]:
             blinks = 0 if shows["blinks"] is None else round(1000 / Fraction(shows["blinks"]))
@@ -264,7 +265,9 @@ def _panel_lines(emitted: Emitted) -> Iterator[Line]:
     yield [0, 1]
 
 
-def _gesture_lines(modes: list[Any], controls: list[str], rows: dict[str, int]) -> Iterator[Line]:
+def _gesture_lines(
+    modes: list[Any], controls: list[str], rows: dict[str, int], tap: dict[str, Any] | None
+) -> Iterator[Line]:
     found = [gesture["jumper"] for mode in modes for gesture in _gestures(mode) if "jumper" in gesture]
     jumpers = list(dict.fromkeys(found))
 
@@ -290,9 +293,13 @@ def _gesture_lines(modes: list[Any], controls: list[str], rows: dict[str, int]) 
             deed = does["deed"]
             word = " ".join([deed["kind"], *([deed["scope"]] if "scope" in deed else [])])
             about = rows[deed.get("flag") or deed["item"]] if word in ("flip", "while held") else 0
+            if word == "learn":
+                about = controls.index(deed["pedal"])
             flags = 2 * does["undoes_press"] + 4 * does["twice"]
             where = 0xFF if mode["enter"] is None else at
             yield line(does["gesture"], where, word, about, _milliseconds(deed.get("at_most")), flags)
+    if tap is not None:
+        yield line({"kind": "press", "control": tap["control"]}, 0xFF, "tap", rows[tap["item"]], 0, 0)
 
 
 # ---- tables

@@ -124,7 +124,7 @@ trim loop_gain "Loop gain" {{
 mode main {{
   TIME sets time MIX sets mix RATE sets rate BEAT sets beat
   press LEFT does bypass
-  press RIGHT does flip trails
+  hold LEFT for 2 s does flip trails undoes press
   hold LEFT + RIGHT for 1 s does reset slot undoes press twice
 }}
 mode more "More" {{ enter hold RIGHT for 0.6 s leave after 20 s TIME sets repeats MIX sets tilt }}

@@ -168,10 +168,14 @@ def test_blank_memory_wakes_bypassed_with_factory_values(built: tuple[Layout, Pa
 
 @pytest.mark.needs("gcc")
 def test_the_page_under_the_panel(built: tuple[Layout, Path]) -> None:
-    """Held at power-up for 3 s; a knob then sets a hidden value, and 20 s of rest end it."""
+    """Held at power-up for 3 s; a knob that has met a hidden value sets it, and 20 s of rest end it."""
     layout, folder = built
-    script = "at 0 foot 1\nat 3500 foot 0\nat 4000 knob 0 1008\nat 30000 knob 0 15\nat 31000 end\n"
+    script = (
+        "at 0 foot 1\nat 3500 foot 0\nat 3700 knob 0 800\nat 3900 knob 0 15\nat 4000 knob 0 1008\n"
+        "at 30000 knob 0 15\nat 31000 end\n"
+    )
     told = played(folder, script)
+    assert {at for at, rest in told if rest.startswith("item")} == {0, 4000, 30000}
     under = heard(told, 4000, folder)
     assert under["dry_blend"] == engine_values(layout, {"dry_blend": 100})["dry_blend"]
     assert under["squeeze"] == wanted(layout, 0)["squeeze"]

@@ -20,6 +20,7 @@ from paramc.check import (
     statement_rules,
     tap_rules,
 )
+from paramc.check.dialled import Dialled
 from paramc.check.rules import (
     bipolar_flat,
     bipolar_noon,
@@ -62,8 +63,6 @@ CHECKS: tuple[Callable[[Product], Iterator[Diagnostic]], ...] = (
     brown_out_unsaid.check,
     single_copy.check,
     noon_one_sided.check,
-    codes_out_of_reach.check,
-    steep_knob.check,
     trim_without_safe.check,
     lamp_over_3_hertz.check,
     hold_at_power_up_short.check,
@@ -90,6 +89,12 @@ CHECKS: tuple[Callable[[Product], Iterator[Diagnostic]], ...] = (
     bipolar_flat.check,
 )
 """What is asked of a finished product."""
+
+OF_KNOBS: tuple[Callable[[Product, Dialled], Iterator[Diagnostic]], ...] = (
+    codes_out_of_reach.check,
+    steep_knob.check,
+)
+"""What is asked of the codes that its knobs give."""
 
 RULES: tuple[Rule, ...] = (
     *statement_rules.RULES,

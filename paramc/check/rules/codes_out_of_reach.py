@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
+from paramc.check.dialled import Dialled
 from paramc.check.example import changed
 from paramc.check.values import code_text
 from paramc.check.words import called
 from paramc.model.items import Param, Trim, kind_word
 from paramc.model.product import Product
-from paramc.model.readings import codes_of_counts
 from paramc.model.scale import Stepped
 from paramc.text.diagnostic import Diagnostic, Mark, Rule, Severity
 
@@ -25,12 +25,12 @@ RULE = Rule(
 )
 
 
-def check(product: Product) -> Iterator[Diagnostic]:
+def check(product: Product, dialled: Dialled) -> Iterator[Diagnostic]:
     for item in product.items:
         knobs = product.knobs_that_set(item.name)
         if not knobs or not isinstance(item, Param | Trim):
             continue
-        along = [codes_of_counts(item, knob) for knob in knobs]
+        along = [dialled.codes(item, knob) for knob in knobs]
         missing = set(range(item.codes)).difference(*along)
         if not missing:
             continue

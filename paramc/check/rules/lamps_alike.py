@@ -16,7 +16,7 @@ RULE = Rule(
     "lamps-alike",
     Severity.MEND,
     "The lamp is all that tells a player which mode is on. Where it does the same in two of them, one is"
-    " taken for the other. Modes whose lamps differ in any one are told apart, and whoever sets a jumper knows.",
+    " taken for the other. Modes whose lamps differ in any one are told apart; whoever sets a jumper knows.",
     followed_by(_DEEP.format("on")),
     followed_by(_DEEP.format("blinks 1 Hz")),
 )

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from paramc.check.dialled import Dialled
 from paramc.check.example import changed
 from paramc.check.values import code_text
 from paramc.check.words import called, counted
 from paramc.model.items import Param, Scaled, Trim, kind_word
 from paramc.model.panel import Knob
 from paramc.model.product import Product
-from paramc.model.readings import codes_of_counts
 from paramc.model.scale import Stepped
 from paramc.text.diagnostic import Diagnostic, Mark, Rule, Severity
 
@@ -34,18 +34,17 @@ RULE = Rule(
 )
 
 
-def check(product: Product) -> Iterator[Diagnostic]:
+def check(product: Product, dialled: Dialled) -> Iterator[Diagnostic]:
     for item in product.items:
         told: set[tuple[object, ...]] = set()
         for knob in product.knobs_that_set(item.name):
             read = (knob.adc_bits, knob.ends, knob.noise, knob.law)
             if isinstance(item, Param | Trim) and read not in told:
                 told.add(read)
-                yield from _steep(item, knob)
+                yield from _steep(item, knob, dialled.codes(item, knob))
 
 
-def _steep(item: Scaled, knob: Knob) -> Iterator[Diagnostic]:
-    codes = codes_of_counts(item, knob)
+def _steep(item: Scaled, knob: Knob, codes: Sequence[int]) -> Iterator[Diagnostic]:
     # Codes rise with travel, so the difference is how many steps lie in one width of noise.
     covered = [(other - one, one) for one, other in zip(codes, codes[knob.noise :], strict=False)]
     first = next((code for steps, code in covered if steps > MOST_STEPS), None)

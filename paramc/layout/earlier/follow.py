@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from paramc.layout.earlier.controllers import controllers
 from paramc.layout.earlier.envelope import changed, with_counts
 from paramc.layout.earlier.followed import followed
 from paramc.layout.earlier.things import Earlier
@@ -17,7 +18,7 @@ def follow(product: Product, past: Earlier) -> Checked[Product]:
     """
     if not past.layouts:
         return Checked(product)
-    found: list[Diagnostic] = [*followed(product, past)]
+    found: list[Diagnostic] = [*followed(product, past), *controllers(product, past)]
     product = with_counts(with_places(product, past, found), past)
     found += changed(product, past)
     return Checked(None if has_stop(found) else product, tuple(found))

@@ -220,6 +220,28 @@ BENCH_TOO_LATE = Rule(
     (_FIRST,),
 )
 
+_HEARS = "midi {{ channel 1  cc {} sets {} }}\n"
+
+CC_AGAIN = Rule(
+    "cc-again",
+    Severity.STOP,
+    "A controller set another item in an earlier release. Players have it in their pedal boards and their"
+    " songs, and after the update it would turn something else. A number whose item is gone stays empty.",
+    _second((_FEEL, _FEEL + _HEARS.format(20, "bright"))),
+    _second((_FEEL, _FEEL + _HEARS.format(21, "bright"))),
+    (_FIRST + _HEARS.format(20, "level"),),
+)
+
+CC_MOVED = Rule(
+    "cc-moved",
+    Severity.MEND,
+    "An item had another controller in the last release. What players have set up sends the old number, and"
+    " after the update nothing hears it.",
+    _second((_FEEL, _FEEL + _HEARS.format(21, "level"))),
+    _second((_FEEL, _FEEL + _HEARS.format(20, "level"))),
+    (_FIRST + _HEARS.format(20, "level"),),
+)
+
 RULES = (
     SINCE_UNSAID,
     SETUP_TOO_LATE,
@@ -239,4 +261,6 @@ RULES = (
     RELEASED_LAYOUT,
     RELEASED_VALUES,
     REVISION_BEHIND,
+    CC_AGAIN,
+    CC_MOVED,
 )

@@ -7,7 +7,7 @@ import re
 import pytest
 
 from paramc.check.example import DOORBELL, changed
-from paramc.check.rules import CHECKS, RULES
+from paramc.check.rules import CHECKS, OF_KNOBS, RULES
 from paramc.text.diagnostic import Rule, Severity
 from tests.unit.check.told import checked, stops, told
 
@@ -49,8 +49,9 @@ def test_names_are_hyphenated_words_and_each_stands_once() -> None:
 
 
 def test_every_mend_over_a_product_is_in_the_catalogue() -> None:
-    modules = {check.__module__ for check in CHECKS}
-    assert len(modules) == len(CHECKS)
+    checks = (*CHECKS, *OF_KNOBS)
+    modules = {check.__module__ for check in checks}
+    assert len(modules) == len(checks)
     for module in modules:
         assert module.rpartition(".")[2].replace("_", "-") in {rule.name for rule in RULES}
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from paramc.check.accept import apply_accepts
 from paramc.check.check import check
-from paramc.check.rules import CHECKS, RULES
+from paramc.check.rules import CHECKS, OF_KNOBS, RULES
 from paramc.model.product import Product
 from paramc.syntax.parse import parse
 from paramc.text.diagnostic import Checked, Diagnostic, Severity, in_reading_order
@@ -43,7 +43,7 @@ def stops(text: str) -> list[str]:
 
 def read(text: str) -> list[str]:
     """What `told` says but for what is asked of a finished product."""
-    of_finished = {check.__module__.rpartition(".")[2].replace("_", "-") for check in CHECKS}
+    of_finished = {check.__module__.rpartition(".")[2].replace("_", "-") for check in (*CHECKS, *OF_KNOBS)}
     return [name for name in told(text) if name not in of_finished]
 
 

@@ -25,7 +25,7 @@ def test_two_releases(command: Command) -> None:
     done = command.run("compare", release("long_causeway", 1), release("long_causeway", 5))
     assert (done.status, done.err) == (0, "")
     lines = done.out.splitlines()
-    assert "  repeats  grid   step 0.5 %       step 1 %" in lines
+    assert "  repeats  grid    step 0.5 %       step 1 %" in lines
     sounds = lines.index("Presets that sound different:")
     assert lines[sounds + 1 : sounds + 3] == [
         '  Preset 9 "Half-time cavern": time from 800 ms to 1100 ms, knob from 5:00 to 4:36',
@@ -78,7 +78,7 @@ def test_a_new_item_that_presets_use_sounds_different(command: Command) -> None:
     used = used.replace("{ depth 20 ms }", "{ wet on }")
     old, new = command.file("old.paramc", FIRST), command.file("new.paramc", used)
     lines = command.run("compare", old, new).out.splitlines()
-    assert '  Preset 1 "Near": depth from 20 ms to 40 ms, knob from 7:15 to 7:46, wet from off to on' in lines
+    assert '  Preset 1 "Near": depth from 20 ms to 40 ms, knob from 8:10 to 9:46, wet from off to on' in lines
 
 
 def test_notes_say_what_becomes_of_trims(command: Command) -> None:
@@ -129,7 +129,7 @@ def test_a_unit_is_moved_and_told_of(command: Command) -> None:
     lines = done.out.splitlines()
     assert "Long Causeway, revision 3, serial LC-1, hardware B." in lines
     at = lines.index("  setup, by revision 4")
-    assert lines[at + 1] == "    taps_averaged  -  three  not in that revision"
+    assert lines[at + 1] == "    taps_averaged  -  3 taps  not in that revision"
     data = command.run(*words, "--revision", 3, "--json").data
     assert data["revision"] == 3 and {one["revision"] for one in data["carried"]} == {4}
     assert "  made by   a release" in command.run("decode", out, "--releases", folder).out

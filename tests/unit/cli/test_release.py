@@ -25,7 +25,7 @@ holds {
   state 4 copies  saves 10 per day
 }
 panel { knob DEPTH "Depth" { adc 10 bits }  footswitch FOOT "Foot" }
-param depth "Depth" { range 10 ms .. 400 ms  step 2 ms  default 40 ms }
+param depth "Depth" { range 10 ms .. 400 ms  taper audio 20 %  step 2 ms  default 40 ms }
 mode main { DEPTH sets depth  press FOOT does bypass }
 preset 1 "Near" { depth 20 ms }
 """

@@ -39,7 +39,7 @@ panel {
   knob DEPTH "Depth" { adc 10 bits }
   footswitch FOOT "Foot"
 }
-param depth "Depth" { range 10 ms .. 400 ms  step 2 ms  default 40 ms }
+param depth "Depth" { range 10 ms .. 400 ms  taper audio 20 %  step 2 ms  default 40 ms }
 selector shape "Shape" { way round "Round"  way edge "Edge"  way odd "Odd"  default edge  engine u8 }
 flag tail "Tail" { default on }
 mode main { DEPTH sets depth  press FOOT does bypass }

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -11,11 +9,11 @@ from paramc.emit.constants import Constants, numbers, unsigned
 from paramc.emit.escape import c_comment
 from paramc.emit.looked_up import looked_up
 from paramc.emit.wording import value_text
-from paramc.model.items import Param, Selector
-from paramc.model.laws import Straight
+from paramc.model.items import Param
 from paramc.model.product import Product
 from paramc.model.scale import Scale, Stepped
 from paramc.model.tap import Fold, Tap
+from paramc.model.tap_arithmetic import tap_arithmetic
 from paramc.numbers.real import Real, ceil, multiply
 
 
@@ -57,33 +55,16 @@ def tap_views(product: Product) -> tuple[TapView, ...]:
     return () if product.tap is None else (_tap(product, product.tap),)
 
 
-def _gcd(values: Iterable[Fraction]) -> Fraction:
-    """The largest fraction that all of them are whole multiples of; some value is not zero."""
-    found = Fraction(0)
-    for value in values:
-        scale = math.lcm(found.denominator, value.denominator)
-        found = Fraction(math.gcd(int(found * scale), int(value * scale)), scale)
-    return found
-
-
 def _tap(product: Product, tap: Tap) -> TapView:
     item = product.item(tap.item)
     assert isinstance(item, Param) and not item.scale.off_at_stop
     scale = item.scale
     milliseconds = scale.unit.factor * 1000
-    low, high = scale.low * milliseconds, scale.high * milliseconds
     rising = scale.first < scale.last
-    even = isinstance(scale.grid, Stepped) or scale.law == Straight()
-    step = (high - low) / (scale.codes - 1) if even else Fraction(1, 1000)
-    unit = _gcd((low, high, step))
-    ways = _way_numbers(product, tap)
-    shares = [number / unit for number in ways]
-    up, down = [share.numerator for share in shares], [share.denominator for share in shares]
-    gap = round(tap.gap * 1000)
-    counted = tap.taps - 1
-    most = max(2 * counted * gap * max(up), counted * max(down) * int(high / unit))
-    if most >= 2**64:
-        raise ValueError("the times of a tap tempo need more than 64 bits")
+    whole = tap_arithmetic(product, tap)
+    assert whole.fits  # a stop, where it does not
+    unit, low, high, step, even = whole.unit, whole.low, whole.high, whole.step, whole.even
+    up, down, gap, most = whole.up, whole.down, whole.gap, whole.most
     taps_code, taps = "0u", unsigned(tap.taps)
     constants: list[Constants] = []
     if tap.taps_from is not None:
@@ -126,7 +107,7 @@ def _tap(product: Product, tap: Tap) -> TapView:
         taps=taps,
         taps_code=taps_code,
         way="0u" if tap.chooser is None else f"look->{tap.chooser}",
-        ways=unsigned(len(ways)),
+        ways=unsigned(len(up)),
         way_bits=str(bits),
         needs_look=tap.chooser is not None or tap.taps_from is not None,
         wide="uint32_t" if most < 2**32 else "uint64_t",
@@ -151,20 +132,6 @@ def _edges(scale: Scale) -> list[Real]:
     top = 2 * (scale.codes - 1)
     edges = [scale.at(Fraction(edge, top)) for edge in range(1, top, 2)]
     return edges if scale.first < scale.last else edges[::-1]
-
-
-def _way_numbers(product: Product, tap: Tap) -> list[Fraction]:
-    """What a beat is multiplied by, for each code of the chooser."""
-    if tap.chooser is None:
-        return [Fraction(1)]
-    chooser = product.item(tap.chooser)
-    assert isinstance(chooser, Selector)
-    found = []
-    for code in range(chooser.codes):
-        number = chooser.way(code).number
-        assert number is not None
-        found.append(number.number)
-    return found
 
 
 def _fold_text(fold: Fold, longest: str) -> str:

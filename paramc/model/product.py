@@ -220,6 +220,11 @@ class Product:
         names = dict.fromkeys(sets.control for _, sets in self.setters(item))
         return tuple(knobs[name] for name in names if name in knobs)
 
+    def front_knobs(self, item: str) -> tuple[Knob, ...]:
+        """The knobs that set an item in an open mode, in the order of the panel."""
+        names = {sets.control for mode, sets in self.setters(item) if mode.open}
+        return tuple(knob for knob in self.knobs if knob.name in names)
+
     def pedalled(self, item: str) -> tuple[tuple[Mode, ExpressionTargets], ...]:
         """Where pedals set an item, in reading order."""
         return tuple(

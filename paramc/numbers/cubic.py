@@ -28,6 +28,7 @@ _N = TypeVar("_N", float, Decimal)
 _STEPS: Final = 60
 _WIDER: Final = 8
 _WIDENINGS: Final = 8
+_MOST_DIGITS: Final = 400
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,8 +191,13 @@ def _rational(root: CubicRoot, value: Fraction) -> Fraction | None:
     parts = (root.piece[0] - value, *root.piece[1:])
     leading = next(part for part in reversed(parts) if part) * lcm(*(part.denominator for part in parts))
     size = abs(leading) * (abs(root.start) + root.length + 1)
-    low, high = root.within(Precision(len(str(int(size))) + 5))
-    d = round(leading * ((Fraction(low) + Fraction(high)) / 2 - root.start)) / leading
+    digits = len(str(int(size))) + 5
+    low, high = map(Fraction, root.within(Precision(digits)))
+    # Where the curve is nearly flat there an enclosure is wider than its digits.
+    while (high - low) * abs(leading) >= 1 and digits < _MOST_DIGITS:
+        digits *= 2
+        low, high = map(Fraction, root.within(Precision(digits)))
+    d = round(leading * ((low + high) / 2 - root.start)) / leading
     return root.start + d if _at(root.piece, d) == value else None
 
 

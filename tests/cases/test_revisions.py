@@ -38,6 +38,8 @@ from paramc.release.read import read_release
 from paramc.release.release import Release
 from tests.stories import PAIRS, RELEASES, REVISIONS, story
 
+pytestmark = pytest.mark.slow
+
 UNITS = Path(__file__).parent / "revisions"
 EVERY = [(name, revision) for name, last in REVISIONS.items() for revision in range(1, last + 1)]
 

@@ -21,7 +21,7 @@ from tests.target.dump import dump_program, expected
 from tests.target.independent import Reader, write
 from tests.target.memories import factory_memory
 
-pytestmark = pytest.mark.needs("gcc")
+pytestmark = [pytest.mark.slow, pytest.mark.needs("gcc")]
 
 SUBJECTS = [(name, trial) for name in (*DEMOS, *PRODUCTS) for trial in (True, False)]
 QUICK = [("teasel_pinch", False), *((name, name not in RELEASED) for name in PRODUCTS)]

@@ -12,6 +12,8 @@ from paramc.image.stamp import Unit, stamp_image
 from tests.unit.cli.command import Command
 from tests.unit.image.layouts import released
 
+pytestmark = pytest.mark.slow
+
 PINCH = "teasel_pinch"
 IMAGE = stamp_image(released(PINCH).layout, Unit("TP-1", 0))
 HEX = to_hex(0, IMAGE).splitlines(keepends=True)

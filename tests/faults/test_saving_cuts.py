@@ -12,7 +12,7 @@ from tests.faults.campaign import PAGED, PRODUCTS, Lost, build, make, run
 from tests.target.emitted import Emitted
 from tests.target.independent import Reader
 
-pytestmark = pytest.mark.needs("gcc")
+pytestmark = [pytest.mark.slow, pytest.mark.needs("gcc")]
 
 CUTS = 4_000
 """Of each product, either way, in the quick run."""

@@ -8,6 +8,8 @@ import pytest
 
 from tests.faults.campaign import PRODUCTS, build, coverage, make, run
 
+pytestmark = pytest.mark.slow
+
 UNITS, CALLS = 700, 250
 
 FLOOR = 0.98

@@ -10,7 +10,7 @@ from tests.faults.campaign import PRODUCTS, Lost, build, make, run, subject
 from tests.faults.mutants import CUTS, MUTANTS, mutated
 from tests.target.emitted import emit, layout_of
 
-pytestmark = pytest.mark.needs("gcc")
+pytestmark = [pytest.mark.slow, pytest.mark.needs("gcc")]
 
 
 @pytest.mark.parametrize("name", MUTANTS)

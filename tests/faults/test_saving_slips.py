@@ -8,6 +8,8 @@ import pytest
 
 from tests.faults.campaign import PRODUCTS, build, make, run
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.mark.needs("gcc")
 @pytest.mark.parametrize("name", PRODUCTS)

@@ -10,7 +10,7 @@ import pytest
 from paramc.layout.wear import cycles_a_save, places_of_one
 from tests.faults.campaign import PRODUCTS, build, make, run
 
-pytestmark = pytest.mark.needs("gcc")
+pytestmark = [pytest.mark.slow, pytest.mark.needs("gcc")]
 
 ROUNDS = 60
 SAVES = 3000

@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.slow
+
 TOP = Path(__file__).resolve().parents[2]
 EXAMPLES = TOP / "examples"
 PRODUCTS = sorted(path.stem for path in EXAMPLES.glob("*.paramc"))

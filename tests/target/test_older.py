@@ -16,6 +16,8 @@ from tests.target.emitted import Emitted, emit
 from tests.target.memories import random_memory
 from tests.target.older import file_of, reader_of
 
+pytestmark = pytest.mark.slow
+
 UNITS = Path(__file__).parents[1] / "cases" / "revisions"
 MIXED = 40
 LATER = {name: last for name, last in REVISIONS.items() if last > 1}

@@ -43,7 +43,7 @@ def put(emitted: Emitted, item: str, code: int) -> bytes:
     return b"\x19" + bytes([number_of(emitted, item)]) + word(code)
 
 
-pytestmark = pytest.mark.needs("gcc")
+pytestmark = [pytest.mark.slow, pytest.mark.needs("gcc")]
 
 # ---- after a recall
 

@@ -22,6 +22,8 @@ from tests.target.memories import factory_memory
 from tests.target.products import ALL
 from tests.target.saving_unit import BENCH, DEEDS, Unit, asked, heard, owned, trims_asked, unit
 
+pytestmark = pytest.mark.slow
+
 ANY, RESET_LOOK, RESET_SLOT = DEEDS.index("ANY"), DEEDS.index("RESET_LOOK"), DEEDS.index("RESET_SLOT")
 SOUND = "0"
 TOP = Path(__file__).resolve().parents[2]

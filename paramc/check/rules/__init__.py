@@ -29,7 +29,9 @@ from paramc.check.rules import (
     bypass_out_of_reach,
     cc_with_meaning,
     codes_out_of_reach,
+    falling_unsaid,
     feedback_place,
+    heel_is_toe,
     hold_at_power_up_short,
     inside_unsaid,
     lamp_over_3_hertz,
@@ -38,6 +40,7 @@ from paramc.check.rules import (
     level_noon,
     level_top,
     meet_unseen,
+    middle_not_default,
     mode_stays,
     mode_unseen,
     much_hidden,
@@ -52,7 +55,10 @@ from paramc.check.rules import (
     steep_knob,
     straight_too_wide,
     supply_unsaid,
+    tap_too_fine,
     trim_without_safe,
+    twice_at_power_up,
+    unplugged_unsaid,
 )
 from paramc.model.product import Product
 from paramc.text.diagnostic import Diagnostic, Rule
@@ -87,6 +93,12 @@ CHECKS: tuple[Callable[[Product], Iterator[Diagnostic]], ...] = (
     straight_too_wide.check,
     bipolar_noon.check,
     bipolar_flat.check,
+    falling_unsaid.check,
+    heel_is_toe.check,
+    middle_not_default.check,
+    tap_too_fine.check,
+    unplugged_unsaid.check,
+    twice_at_power_up.check,
 )
 """What is asked of a finished product."""
 
@@ -142,5 +154,11 @@ RULES: tuple[Rule, ...] = (
     straight_too_wide.RULE,
     bipolar_noon.RULE,
     bipolar_flat.RULE,
+    falling_unsaid.RULE,
+    heel_is_toe.RULE,
+    middle_not_default.RULE,
+    tap_too_fine.RULE,
+    unplugged_unsaid.RULE,
+    twice_at_power_up.RULE,
 )
 """Every rule of this floor."""

@@ -11,6 +11,8 @@ from tests.stories import EXAMPLES, RELEASES, source_path, story
 from tests.unit.cli.command import Command
 from tests.unit.cli.test_release import FIRST, second
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Command:

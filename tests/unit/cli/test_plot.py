@@ -7,6 +7,8 @@ import pytest
 from tests.stories import EXAMPLES, RELEASES
 from tests.unit.cli.command import Command
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Command:

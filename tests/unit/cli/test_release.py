@@ -14,6 +14,8 @@ from tests.released import released
 from tests.stories import RELEASES, source_path
 from tests.unit.cli.command import Command, Done
 
+pytestmark = pytest.mark.slow
+
 FIRST = """product gate_post "Gate Post" {
   code 0x4750  prefix gp  revision 1
   supply 9 V dc centre negative 20 mA  inside low voltage

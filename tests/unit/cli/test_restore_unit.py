@@ -26,6 +26,8 @@ from tests.unit.cli.test_restore import memory_in
 from tests.unit.image.layouts import record
 from tests.unit.image.test_memory import Memory
 
+pytestmark = pytest.mark.slow
+
 PINCH, CAUSEWAY = "teasel_pinch", "long_causeway"
 UNIT = Unit("TP-000042", 0, (("vca_null", 140), ("unity_level", 38)))
 

@@ -75,6 +75,13 @@ def test_rational_roots_are_fractions(of: Cubics, value: str, root: str) -> None
     assert found == F(root)
 
 
+def test_a_rational_root_where_the_curve_is_nearly_flat() -> None:
+    piece = (F(1, 20), F(3, 100), F(-3, 500), F(1, 2500))
+    of = Cubics((F(0), F(5), F(10)), ((F(0), F(0), F(3, 500), F(-1, 1250)), piece))
+    root = F(13039, 1304)
+    assert arguments(of)(of.value(root)) == root
+
+
 def test_irrational_roots_never_tie() -> None:
     root = arguments(CUBE)(F(1, 2))
     assert isinstance(root, Irrational)

@@ -138,8 +138,9 @@ def test_running_status_real_time_and_strangers(emitted: Emitted, player: Path) 
 
 
 def spelled_out(data: list[int]) -> list[int]:
-    """The same as mido can read it: it knows no running status, takes a real-time byte inside a message for the
-    message's end, and passes over F4 and F5, which are undefined and end running status as F6 does."""
+    """The same as mido can read it: it knows no running status, takes a real-time byte for the end of the
+    message that it stands in, and passes over F4 and F5, which are undefined and end running status as F6
+    does."""
     full: list[int] = []
     status = told = 0
     for byte in data:

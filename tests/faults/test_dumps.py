@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TypeAlias
 
+import pytest
+
 from paramc.cli.renderers.account import as_text
 from paramc.cli.renderers.table import table
 from paramc.image.account import account, account_of
@@ -232,6 +234,7 @@ ROWS = (
 )
 
 
+@pytest.mark.slow
 def test_a_hundred_damaged_dumps() -> None:
     totals: dict[str, Counter[str]] = {kind.__name__: Counter() for kind in KINDS}
     for seed in range(DUMPS):

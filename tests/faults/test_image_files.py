@@ -58,6 +58,7 @@ def one_change(blob: bytes) -> Iterator[bytes]:
             yield before + byte + behind[1:]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", FILES)
 def test_one_changed_byte_never_gives_other_data_in_silence(name: str) -> None:
     blob = FILES[name]
@@ -169,6 +170,7 @@ def test_a_memory_agrees_with_one_byte_at_a_time(
     }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "blob",
     [

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -52,6 +53,7 @@ def paths(value: Any, way: tuple[str | int, ...] = ()) -> list[tuple[str | int, 
 WAYS = [way for way in paths(json.loads(FILE)) if way]
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=150)
 @given(st.sampled_from(WAYS), values)
 def test_any_value_in_place_of_another_with_a_digest_that_fits(

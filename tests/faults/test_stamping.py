@@ -122,6 +122,7 @@ def calls_of_a_run(folder: Path, together: bool) -> int:
     return disk.calls
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("together", [False, True])
 @pytest.mark.parametrize("fault", ["a full disk", "a kill"])
 def test_a_fault_at_every_write(tmp_path: Path, fault: str, together: bool) -> None:

@@ -12,6 +12,8 @@ from collections import Counter
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
+import pytest
+
 from paramc.driver import understand
 from paramc.image.factory import factory_values, put
 from paramc.image.memory import read_memory
@@ -239,6 +241,7 @@ def check(
     return count
 
 
+@pytest.mark.slow
 def test_an_edit_is_refused_or_keeps_every_value() -> None:
     counts: Counter[str] = Counter()
     rules: Counter[str] = Counter()

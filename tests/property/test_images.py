@@ -57,6 +57,7 @@ def fields_of(contents: Contents) -> dict[str, dict[int, dict[str, int]]]:
     return found
 
 
+@pytest.mark.slow
 @settings(max_examples=60, deadline=None)
 @given(st.data(), st.sampled_from(LAYOUTS))
 def test_a_stamped_unit_reads_back_by_two_readers(data: st.DataObject, name: str) -> None:

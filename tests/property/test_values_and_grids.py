@@ -6,6 +6,7 @@ import re
 from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 from fractions import Fraction
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -206,6 +207,7 @@ def params(draw: st.DrawFn) -> str:
     return f'param rise "Rise" {{ {"  ".join(lines)} }}'
 
 
+@pytest.mark.slow
 @settings(max_examples=150, deadline=None)
 @given(params())
 def test_what_is_proposed_for_a_param_mends_it(block: str) -> None:
@@ -237,6 +239,7 @@ def _only_of_parts_not_looked_at_before(mistake: Diagnostic, after: tuple[Diagno
     assert {found.rule.name for found in after if found.severity.value == "stop"} <= unread
 
 
+@pytest.mark.slow
 @settings(max_examples=50, deadline=None)
 @given(st.data())
 def test_what_is_proposed_for_a_preset_mends_it(data: st.DataObject) -> None:

@@ -45,6 +45,7 @@ LIMITS = {
 OPEN_ENDED = {(16, 0x8BB7, 32767), (16, 0x2F15, 32767)}  # how far beyond 33000 bits is not published
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("width", "poly"), LIMITS, ids=[f"{w}-{p:X}" for w, p in LIMITS])
 def test_published_limits(width: int, poly: int) -> None:
     a = spelled(width, poly)

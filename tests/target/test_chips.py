@@ -83,6 +83,7 @@ def stopped(chip: Chip, folder: Path, body: str, **limits: float) -> RunFailed:
     return failure.value
 
 
+@pytest.mark.slow
 @on_every_chip
 def test_prints_and_keeps_its_memory(chip: Chip, tmp_path: Path) -> None:
     run: Run = chip.run(chip.build(program(tmp_path, TALK)), eeprom=IMAGE)
@@ -90,18 +91,21 @@ def test_prints_and_keeps_its_memory(chip: Chip, tmp_path: Path) -> None:
     assert run.eeprom_after == IMAGE.ljust(EEPROM_SIZE - 2, b"\xff") + b"\x5a\xa5"
 
 
+@pytest.mark.slow
 @on_every_chip
 def test_the_status_of_main_is_the_answer_of_the_run(chip: Chip, tmp_path: Path) -> None:
     failure = stopped(chip, tmp_path, 'board_print("so far");\nreturn 3;')
     assert (failure.why, failure.status, failure.run.stdout) == ("status", 3, "so far")
 
 
+@pytest.mark.slow
 @on_every_chip
 def test_board_exit_ends_the_run_at_once(chip: Chip, tmp_path: Path) -> None:
     failure = stopped(chip, tmp_path, 'board_exit(4);\nboard_print("too far");\nreturn 0;')
     assert (failure.why, failure.status, failure.run.stdout) == ("status", 4, "")
 
 
+@pytest.mark.slow
 @on_every_chip
 def test_a_program_that_hangs_is_ended_by_its_limit(chip: Chip, tmp_path: Path) -> None:
     body = (
@@ -114,6 +118,7 @@ def test_a_program_that_hangs_is_ended_by_its_limit(chip: Chip, tmp_path: Path) 
     assert failure.run.eeprom_after[:2] == b"\x01\xff"
 
 
+@pytest.mark.slow
 @on_every_chip
 def test_an_address_outside_the_memory_is_a_crash(chip: Chip, tmp_path: Path) -> None:
     body = "uint8_t byte = 0u;\nboard_eeprom_read(1024u, &byte, 1u);\nreturn byte;"
@@ -122,6 +127,7 @@ def test_an_address_outside_the_memory_is_a_crash(chip: Chip, tmp_path: Path) ->
     assert "outside the EEPROM" in str(failure)
 
 
+@pytest.mark.slow
 @on_every_chip
 def test_a_warning_is_a_failure(chip: Chip, tmp_path: Path) -> None:
     body = "uint32_t wide = 7u;\nuint8_t narrow = wide;\nreturn narrow;"
@@ -129,6 +135,7 @@ def test_a_warning_is_a_failure(chip: Chip, tmp_path: Path) -> None:
         chip.build(program(tmp_path, with_main(body)))
 
 
+@pytest.mark.slow
 @pytest.mark.needs("gcc")
 @pytest.mark.needs("clang")
 @pytest.mark.parametrize("compiler", ["gcc", "clang"])

@@ -139,6 +139,7 @@ def all_rules() -> list[Rule]:
     return extreme_rules() + random_rules(60) + fitted_tables()
 
 
+@pytest.mark.slow
 def test_the_rules_are_of_every_form_and_stay_in_their_types() -> None:
     rules = all_rules()
     forms = {(form_of(table), result.signed) for table, result in rules}

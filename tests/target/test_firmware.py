@@ -119,6 +119,7 @@ def test_what_was_played_is_there_again(built: tuple[Layout, Path]) -> None:
     assert [rest for _, rest in told if rest.startswith("path")] == ["path muted", "path engaged"]
 
 
+@pytest.mark.slow
 @pytest.mark.needs("gcc")
 def test_power_may_go_at_any_moment_of_a_save(built: tuple[Layout, Path]) -> None:
     """Sound and state are each what they were or what was played."""

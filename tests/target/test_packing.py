@@ -54,6 +54,7 @@ def test_both_are_chosen_somewhere() -> None:
     assert {packing_of(rows_of(layout_of(text))).straight for text in ALL.values()} == {False, True}
 
 
+@pytest.mark.slow
 @pytest.mark.needs("gcc")
 @pytest.mark.parametrize("product", ["bytes", "pages"])
 def test_both_pack_the_same(product: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -98,6 +99,7 @@ int main(void)
 """
 
 
+@pytest.mark.slow
 @pytest.mark.needs("gcc")
 @pytest.mark.parametrize("straight", [False, True])
 def test_a_code_out_of_range_is_refused(

@@ -204,6 +204,7 @@ stretches = st.lists(
 )
 
 
+@pytest.mark.slow
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(stretches, st.sampled_from([1, 3, 7, 10, 25]))
 def test_random_feet_are_as_the_model_says(

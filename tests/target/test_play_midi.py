@@ -158,6 +158,7 @@ def spelled_out(data: list[int]) -> list[int]:
     return full
 
 
+@pytest.mark.slow
 @settings(max_examples=100, deadline=None)
 @given(st.lists(st.integers(0, 255) | st.sampled_from([0xB0, 20, 21, 53, 0xC0, 0, 1]), max_size=200))
 @example([0xC0, 0, 0])
@@ -201,6 +202,7 @@ def sent(emitted: Emitted, item: str, code: int, channel: int = 1) -> list[bytes
     return [put(emitted, item, code), b"\x0d" + bytes([number, channel])]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("number", [*COARSE, *FINE])
 def test_every_code_is_sent_as_a_value_that_gives_it_back(
     number: int, emitted: Emitted, player: Path
@@ -268,6 +270,7 @@ def test_a_dump_is_an_exclusive_message_that_mido_reads(emitted: Emitted, player
         assert unpacked(bytes(message.data[1:])) == raw
 
 
+@pytest.mark.slow
 def test_packing_is_as_published(tmp_path: Path, emitted: Emitted) -> None:
     """Files of eight bits in seven, as the File Dump of MIDI 1.0 (MMA, sample dump extensions) has them: top
     bits first, the first byte's in bit 6. The lengths are 8 for each 7 and one more for what is left."""

@@ -80,6 +80,7 @@ def test_a_whole_product_is_without_fault(fence: Fence) -> None:
     assert said(fence.text) == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("fence", PARTS, ids=lines_of)
 def test_a_part_is_without_fault_in_the_whole_product(fence: Fence) -> None:
     assert said(with_the_rest(fence.text)) == []
@@ -250,6 +251,7 @@ STANDS_IN = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("row", table(PAGE, "literal"), ids=lambda row: str(row["wrong"]))
 def test_literals_are_right_and_wrong_as_shown(row: dict[str, str]) -> None:
     stands_in = STANDS_IN[row["literal"]]

@@ -58,6 +58,7 @@ def test_a_tool_that_nobody_knows_is_a_failure(tmp_path: Path) -> None:
     assert "simavrr: not in tools" in done.stderr
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("ci", "status"), [("", 0), ("true", 1)])
 def test_a_skipped_test_is_a_failure_under_ci(ci: str, status: int, tmp_path: Path) -> None:
     text = "import pytest\n\ndef test_good():\n    pass\n\n" \

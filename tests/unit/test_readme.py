@@ -145,6 +145,7 @@ def test_the_walk_through_the_examples_reaches_its_end(tmp_path: Path) -> None:
 # ---- the tables and lists
 
 
+@pytest.mark.slow
 def test_the_files_are_those_that_a_build_writes(tmp_path: Path) -> None:
     named = [one for row in table(PAGE, "file") for one in spans(row["file"])]
     subprocess.run(
@@ -176,6 +177,7 @@ def test_the_cautions_are_word_for_word_those_of_a_product() -> None:
     assert [line for line in wanted if line not in told] == []
 
 
+@pytest.mark.slow
 def test_the_examples_are_all_told_of_and_without_fault() -> None:
     rows = table(page("examples/README.md"), "file")
     files = sorted((TOP / "examples").glob("*.paramc"))

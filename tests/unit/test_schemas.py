@@ -56,6 +56,7 @@ def test_each_document_has_its_schema() -> None:
     assert (TOP / PUBLISHED["presets"]).read_bytes() == schema_file()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "revision"), EVERY)
 def test_layouts_and_releases_are_as_their_schemas_say(name: str, revision: int) -> None:
     release = story(name)[revision - 1]
@@ -63,6 +64,7 @@ def test_layouts_and_releases_are_as_their_schemas_say(name: str, revision: int)
     validated("release", json.loads(release_file(release)))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "one", "other"), PAIRS)
 def test_what_decode_says_of_any_dump_is_as_its_schema_says(name: str, one: int, other: int) -> None:
     """A unit of one revision, spoilt and moved, read with the releases of all products but one."""

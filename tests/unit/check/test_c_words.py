@@ -32,6 +32,7 @@ def test_a_structure_with_a_usual_name_is_taken_by_all() -> None:
         assert not _refused(compiler, standard, _member("level"))
 
 
+@pytest.mark.slow
 @pytest.mark.needs("gcc")
 def test_every_keyword_is_refused_by_one_of_them() -> None:
     taken = [

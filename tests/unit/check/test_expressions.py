@@ -176,6 +176,7 @@ def test_a_tolerance_that_reaches_what_has_no_answer() -> None:
     assert made.tolerance is not None and made.tolerance.amount == Fraction(1, 2)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("expression", [
     "sin(value) * tan(value)^value * 1000",
     "sin(exp(value))",

@@ -26,6 +26,7 @@ def _presets(count: int, lines: str) -> str:
     return followed_by(*(f'preset {number} "P" {lines}' for number in range(count)))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("text", [
     _params(2000, "range 0 ms .. 10 ms  step 3 ms"),
     _params(1000, f"range 0 ms .. {_NINES} ms  step {_TINY} ms"),

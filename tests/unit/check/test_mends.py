@@ -69,7 +69,7 @@ def _fine(line: str) -> str:
     ("range 0 % .. 100 %  noon 98 %  step 1 %", []),
     ("range 0 % .. 100 %  noon 1 %  step 1 %", ["noon-one-sided"]),
     ("range 0 % .. 100 %  noon 99 %  step 1 %", ["noon-one-sided"]),
-    ("range 100 % .. 0 %  noon 1 %  step 1 %", ["noon-one-sided"]),
+    ('range 100 % .. 0 %  noon 1 %  step 1 %  help "Turn up for less."', ["noon-one-sided"]),
     ("range 0 % .. 100 %  taper audio 1 %  step 1 %  default 50 %", ["noon-one-sided"]),
     (_LEVEL, []),
 ])

@@ -37,6 +37,7 @@ def layout_of(name: str) -> Layout:
     return gravel_weir() if name == "gravel_weir" else example(name)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", [*NAMES, "gravel_weir"])
 @pytest.mark.parametrize("form", ["hex", "srec", "bin"])
 def test_every_product_in_every_form_is_known_by_its_dump(command: Command, name: str, form: str) -> None:

@@ -111,6 +111,7 @@ def test_what_is_lost_has_no_values() -> None:
     assert answer.state.engaged is None
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", [*NAMES, "gravel_weir"])
 def test_preset_blocks_put_back_into_the_product_file_mean_the_same(name: str) -> None:
     text = GRAVEL_WEIR if name == "gravel_weir" else (EXAMPLES / f"{name}.paramc").read_text(encoding="utf-8")

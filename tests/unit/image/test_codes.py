@@ -183,6 +183,7 @@ def written_values(draw: st.DrawFn) -> tuple[Layout, Item, str]:
     return layout, item, draw(st.one_of(number.filter(lambda text: "about" not in text), clock, words))
 
 
+@pytest.mark.slow
 @settings(max_examples=150, deadline=None)
 @given(written_values())
 def test_a_document_and_a_product_file_mean_the_same(value: tuple[Layout, Item, str]) -> None:

@@ -25,6 +25,7 @@ def layout(name: str, revision: int) -> Layout:
     return story(name)[revision - 1].layout
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "one", "other"), UP)
 def test_every_value_as_on_the_host(name: str, one: int, other: int) -> None:
     """Also values behind the codes of a field, as only foreign hands write them."""
@@ -51,6 +52,7 @@ def test_every_value_as_on_the_host(name: str, one: int, other: int) -> None:
             assert {(name, kind): code for name, kind, code in told} == wanted
 
 
+@pytest.mark.slow
 def test_a_revision_that_is_not_read_is_not_carried() -> None:
     new = layout("long_causeway", 5)
     before = [layout("long_causeway", revision) for revision in range(1, 5)]

@@ -95,6 +95,7 @@ def test_where_there_is_room_it_is_the_fewest_that_last(
     assert chosen == (spare, copies)
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None)
 @given(
     extra=st.integers(0, 300),

@@ -52,6 +52,7 @@ def test_a_release_comes_back_as_it_was(name: str) -> None:
     assert back.image == factory_image(back.layout) and not back.layout.trial
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", EVERY)
 def test_it_is_as_its_schema_says(name: str) -> None:
     Draft202012Validator.check_schema(release_schema())

@@ -43,6 +43,7 @@ def test_second_time_nothing_is_made(path: Path, monkeypatch: pytest.MonkeyPatch
 DAMAGES = {"empty": b"", "words": b"nonsense", "zeros": bytes(100), "cut": "cut"}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("damage", DAMAGES.values(), ids=DAMAGES)
 def test_damaged_tables_are_made_anew(path: Path, damage: bytes | str) -> None:
     kept()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from functools import cache
 
+import pytest
 from hypothesis import given, settings
 
 from paramc.tables.certificate import fewest_pieces
@@ -42,6 +43,7 @@ def fewest_of_all(tunnel: Tunnel) -> int:
     return from_code(0)
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=150)
 @given(any_tunnels(most_codes=10))
 def test_no_division_has_fewer_pieces(tunnel: Tunnel) -> None:

@@ -37,6 +37,7 @@ def offered(tunnel: Tunnel) -> list[AnyTable]:
     return [table for form in Form if (table := fits.table(form)) is not None]
 
 
+@pytest.mark.slow
 @families
 @pytest.mark.parametrize("knob", TABLED, ids=lambda knob: knob.name)
 def test_nothing_offered_is_cheaper(knob: Knob, family: Family) -> None:
@@ -45,6 +46,7 @@ def test_nothing_offered_is_cheaper(knob: Knob, family: Family) -> None:
     assert flash([choice.table], family) == min(flash([table], family) for table in offered(tunnel))
 
 
+@pytest.mark.slow
 @families
 def test_the_report_is_true(family: Family) -> None:
     """Exact where a form was fitted, and never above what it costs where it was not."""
@@ -58,6 +60,7 @@ def test_the_report_is_true(family: Family) -> None:
         assert not costs[form_of(choose(tunnel, family=family).table)].at_least
 
 
+@pytest.mark.slow
 def test_together_is_cheapest_of_all_combinations() -> None:
     tunnels = [tunnel_of(knob, 10) for knob in (EIGHT[0], EIGHT[5], KINKED)]
     for family in Family:
@@ -118,6 +121,7 @@ def test_what_is_best_is_what_a_full_table_holds() -> None:
     assert choice.certificate.pieces > 1
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("bits", [8, 9])
 def test_the_same_choice_every_time(bits: int) -> None:
     tunnels = [tunnel_of(knob, bits) for knob in TABLED]

@@ -84,6 +84,7 @@ def test_as_small_as_these_methods_reach(knob: Knob) -> None:
     assert made[Form.GRID] == grid
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("bits", [10, 12])
 @eight
 def test_blocks_are_near_the_certificate(knob: Knob, bits: int) -> None:

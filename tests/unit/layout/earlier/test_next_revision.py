@@ -311,6 +311,7 @@ def _grown(product: Product) -> Product:
     return replace(product, revision=2, items=(flag, *product.items), presets=presets)
 
 
+@pytest.mark.slow
 @given(products())
 def test_every_product_can_be_followed(product: Product) -> None:
     first = plan(product, trial=False).value

@@ -37,8 +37,11 @@ class SearchView:
 
 @dataclass(frozen=True, slots=True)
 class EvaluatorsView:
-    """All evaluators, each kind in the order of its widths."""
+    """All evaluators, each kind in the order of its widths. joins, widens: whether there are any that read
+    between knots, and any of wide blocks."""
 
+    joins: bool
+    widens: bool
     betweens: tuple[WordView, ...]
     grids: tuple[WordView, ...]
     blocks: tuple[WordView, ...]
@@ -58,6 +61,8 @@ def evaluators(routines: Iterable[Routine]) -> EvaluatorsView:
         return tuple(_word(routine) for routine in wanted if routine.part is part)
 
     return EvaluatorsView(
+        joins=bool(words(Part.BETWEEN)),
+        widens=bool(words(Part.WIDE_BLOCKS)),
         betweens=words(Part.BETWEEN),
         grids=words(Part.GRID),
         blocks=words(Part.BLOCKS),

@@ -52,10 +52,8 @@ def heights(table: Heights, result: CType, names: Names) -> Height:
         case Blocks(size=size):
             starts, knots = counted("starts", table.starts, 8), stored("knots", table.knots)
             if size > 8:
-                # What is left of k when its block is shifted out of 16 bits; of the last size, k itself.
-                way = f"(uint16_t)(k << {16 - size})" if size < 16 else "k"
-                block = f"&{starts.name}[{f'k >> {size}' if size < 16 else 0}]"
-                call = f"{prefix}_wide_blocks_{width}({way}, {block}, {knots.name})"
+                scale = unsigned(1 << (16 - size))
+                call = f"{prefix}_wide_blocks_{width}(k, {scale}, {starts.name}, {knots.name})"
             else:
                 call = f"{prefix}_blocks_{width}({_place(size)}, {starts.name}, {knots.name})"
             return Height(call, is_value, (starts, knots))

@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from paramc.catalogue import RULES
 from paramc.check.accept import apply_accepts
 from paramc.check.check import check
-from paramc.emit.artifact import Artifact
-from paramc.image.again import against, sorted_out
+from paramc.frozen import dataclass
 from paramc.layout.layout import Layout
 from paramc.layout.plan import plan
 from paramc.model.product import Product
 from paramc.syntax.borrow import Joined, Reader, assembled, nothing_beside
 from paramc.syntax.nodes import Module
 from paramc.syntax.nodes import Product as Product_
-from paramc.tables.choose import Known
 from paramc.text.diagnostic import Checked, Diagnostic, has_stop, in_reading_order
 from paramc.text.source import Source
+
+if TYPE_CHECKING:
+    from paramc.emit.artifact import Artifact
+    from paramc.tables.choose import Known
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,9 +64,14 @@ def understood(
     product = check(module.value)
     if product.value is None or has_stop(product.diagnostics):
         return Checked(None, _settled(product.value, product.diagnostics))
-    before, same = sorted_out(product.value, released)
+    before, same = _sorted_out(product.value, released)
     layout = plan(product.value, trial=trial, before=before, tables=tables, known=known)
-    again = against(product.value, layout.value, same, released) if trial else ()
+    again: tuple[Diagnostic, ...] = ()
+    if trial and released:
+        # Here, because most products that are checked have no release yet.
+        from paramc.image.again import against
+
+        again = against(product.value, layout.value, same, released)
     # What breaks with older releases is news only where the file is not about to take another number.
     of_layout = () if same is not None and has_stop(again) else layout.diagnostics
     said = _settled(product.value, product.diagnostics + of_layout + again)
@@ -82,6 +89,7 @@ def outputs(layout: Layout, before: Sequence[Layout] = ()) -> tuple[Artifact, ..
     """Everything that a build writes but for the depfile, which speaks of folders. before: the releases with
     lower revisions, whose records the firmware reads."""
     # Here, because a check needs neither templates nor images.
+    from paramc.emit.artifact import Artifact
     from paramc.emit.c import emit_c
     from paramc.emit.presets_schema import presets_schema
     from paramc.emit.vectors import vectors
@@ -104,6 +112,12 @@ def outputs(layout: Layout, before: Sequence[Layout] = ()) -> tuple[Artifact, ..
         Artifact(f"{name}.presets.schema.json", presets_schema(layout)),
         Artifact(f"{name}.vectors.json", vectors(layout, factory, record_vectors(layout))),
     )
+
+
+def _sorted_out(product: Product, released: Sequence[Layout]) -> tuple[tuple[Layout, ...], Layout | None]:
+    """Of the releases of a product those that come before its revision, and the one of its own."""
+    before = tuple(one for one in released if one.product.revision < product.revision)
+    return before, next((one for one in released if one.product.revision == product.revision), None)
 
 
 def _settled(product: Product | None, said: tuple[Diagnostic, ...]) -> tuple[Diagnostic, ...]:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TypeVar
 
 from paramc.check.statement_rules import UNSAID
 from paramc.check.statements import said_twice, word_of
 from paramc.check.words import keyword
+from paramc.frozen import dataclass
 from paramc.syntax import nodes
 from paramc.text.diagnostic import Diagnostic
 

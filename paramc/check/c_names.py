@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from paramc.check.name_rules import C_NAME_CLASH, C_WORD
 from paramc.check.words import called
+from paramc.frozen import dataclass
 from paramc.model.items import Selector, kind_word
 from paramc.model.panel import Footswitch, Knob, Pedal, control_word
 from paramc.model.product import Product

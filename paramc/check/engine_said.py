@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
 
 from paramc.check.engine_text import engine_text
 from paramc.check.proposals import WouldDo, first_that_does
 from paramc.check.statements import Statements
+from paramc.frozen import dataclass
 from paramc.model.items import Item, Param, Selector, Trim
 from paramc.numbers.formats import Format
 from paramc.numbers.quantity import Quantity

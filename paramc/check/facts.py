@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from paramc.check import bounds
 from paramc.check.fact_rules import (
@@ -18,6 +17,7 @@ from paramc.check.fact_rules import (
 from paramc.check.known import Known
 from paramc.check.statements import Statements, read_statements
 from paramc.check.words import called, capital, listed, quoted
+from paramc.frozen import dataclass
 from paramc.model.items import Item, Selector
 from paramc.model.product import Holds, Inside, Supply, Wakes
 from paramc.numbers.units import Dimension

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from paramc.check import bounds
 from paramc.check.holds_rules import PLAY_WITH_SAFE_TRIM, TOO_MANY_PLACES
 from paramc.check.statement_rules import UNSAID
 from paramc.check.statements import Statements, placed, read_statements, said_twice
 from paramc.check.words import called, keyword
+from paramc.frozen import dataclass
 from paramc.model.items import Item, Trim
 from paramc.model.product import Holds, IfLost
 from paramc.syntax import nodes

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 from paramc.check.name_rules import UNKNOWN_NAME
 from paramc.check.nearest import Nearest
 from paramc.check.words import called, capital, counted, short
+from paramc.frozen import dataclass
 from paramc.syntax import nodes
 from paramc.text.diagnostic import Diagnostic, Mark
 from paramc.text.source import Span

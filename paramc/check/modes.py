@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
 from paramc.check import bounds
@@ -24,6 +23,7 @@ from paramc.check.pedals import check_learned, not_a_pedal, read_targets
 from paramc.check.statement_rules import OUT_OF_BOUNDS
 from paramc.check.statements import read_statements
 from paramc.check.words import capital, counted
+from paramc.frozen import dataclass
 from paramc.model.items import Item, Selector
 from paramc.model.modes import ExpressionTargets, LampWord, Mode, Sets, Shows
 from paramc.model.panel import Control, Knob, Pedal, Switch

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from difflib import SequenceMatcher
 
 _LONGEST = 40
 _ALIKE = 0.6
@@ -19,13 +18,17 @@ class Nearest:
     """
 
     def __init__(self, known: Iterable[str]) -> None:
+        self._known = tuple(dict.fromkeys(known))
         self._by_rest: dict[str, list[str]] = {}
-        for name in dict.fromkeys(known):
-            for rest in _rests(name):
-                self._by_rest.setdefault(rest, []).append(name)
 
     def to(self, word: str) -> str | None:
         """The nearest known name, the first of equals; None where none is near."""
+        from difflib import SequenceMatcher  # slow to import, and most texts are right
+
+        if not self._by_rest:
+            for name in self._known:
+                for rest in _rests(name):
+                    self._by_rest.setdefault(rest, []).append(name)
         best: str | None = None
         score = _ALIKE
         for rest in _rests(word):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from typing import assert_never
 
@@ -23,6 +23,7 @@ from paramc.check.quantities import Asked
 from paramc.check.statements import said_twice
 from paramc.check.values import item_code
 from paramc.check.words import called, counted, listed, quoted, short
+from paramc.frozen import dataclass
 from paramc.model.items import Flag, Item, Param, Selector, Trim, kind_word
 from paramc.model.product import Holds, Preset
 from paramc.syntax import nodes

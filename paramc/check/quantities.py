@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 
 from paramc.check import bounds
+from paramc.frozen import dataclass
 from paramc.numbers.quantity import Quantity, decimal_text
 from paramc.numbers.real import Real, compare, to_text
 from paramc.numbers.units import NO_UNIT, RATIO_TO_ONE, UNITS, Unit

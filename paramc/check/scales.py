@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, assert_never
 
@@ -26,6 +25,7 @@ from paramc.check.taper_rules import FLAT_NOON, FLAT_WIDTH
 from paramc.check.tapers import Along, read_law
 from paramc.check.values import ends_text, near_step, neighbours
 from paramc.check.words import capital
+from paramc.frozen import dataclass
 from paramc.model.items import NO_FLAT
 from paramc.model.scale import (
     HALF,

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
 from typing import TypeVar
 
 from paramc.check.statement_rules import MISPLACED, SAID_TWICE, UNSAID
 from paramc.check.words import capital, listed
+from paramc.frozen import dataclass
 from paramc.syntax import nodes
 from paramc.text.diagnostic import Diagnostic, Mark
 from paramc.text.source import Span

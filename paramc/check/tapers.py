@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from typing import Final, assert_never
@@ -20,6 +19,7 @@ from paramc.check.taper_rules import (
     S_SHARE,
 )
 from paramc.check.words import capital
+from paramc.frozen import dataclass
 from paramc.model.laws import Geometric, Law, Points, SCurve, Straight, ThreePoint, is_sound
 from paramc.model.panel import travel_of_clock
 from paramc.numbers.quantity import Quantity

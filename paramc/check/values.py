@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import assert_never
 
@@ -17,6 +16,7 @@ from paramc.check.value_rules import (
     WAY_UNKNOWN,
 )
 from paramc.check.words import listed, quoted, short
+from paramc.frozen import dataclass
 from paramc.model.items import Flag, Item, Param, Selector, Trim, flat_of
 from paramc.model.panel import CLOCK_DEGREES
 from paramc.model.readings import code_of_reading

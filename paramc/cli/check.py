@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from paramc import __version__
-from paramc.catalogue import RULES
 from paramc.cli import say
 from paramc.cli.files import Trouble
-from paramc.cli.renderers import data, line, sarif, text
+from paramc.cli.renderers import data, line, text
 from paramc.cli.understanding import read_product
 from paramc.text.diagnostic import Diagnostic, has_stop
 
@@ -27,6 +26,9 @@ def run(files: Sequence[str], form: str) -> int:
         case "json":
             say.data({**data.as_data(files, found), "troubles": troubles})
         case "sarif":
+            from paramc.catalogue import RULES
+            from paramc.cli.renderers import sarif
+
             say.data(sarif.as_sarif(RULES, found, __version__))
         case "line":
             say.out(*line.render(found).splitlines())

@@ -5,13 +5,12 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
-import tempfile
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
 
 from paramc.cli.say import plain
+from paramc.frozen import dataclass
 from paramc.text.diagnostic import Checked, Diagnostic
 from paramc.text.source import Source
 
@@ -181,6 +180,8 @@ def _note(record: Path, data: bytes) -> None:
 
 def scratch(folder: Path) -> IO[bytes]:
     """A file without a name, for what is too long to be held in memory; it is gone when it is closed."""
+    import tempfile  # slow to import, and a check writes nothing
+
     return tempfile.TemporaryFile(dir=folder)
 
 
@@ -204,6 +205,8 @@ def _replace(files: Sequence[tuple[Path, bytes]]) -> None:
 
 
 def _part(folder: Path, data: bytes) -> Path:
+    import tempfile
+
     handle, name = tempfile.mkstemp(prefix=".paramc-", suffix=".part", dir=folder)
     try:
         with os.fdopen(handle, "wb") as file:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 from paramc.cli.files import Trouble, read_bytes
 from paramc.cli.releases import ENDING as RELEASE_ENDING
 from paramc.cli.say import plain
+from paramc.frozen import dataclass
 from paramc.image.memory import build_of
 from paramc.layout.json_form import LARGEST_FILE, from_value, read_json
 from paramc.layout.layout import Layout

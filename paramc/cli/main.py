@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 
@@ -249,3 +250,6 @@ def main() -> None:
 
         fault_of_ours(error)
         sys.exit(EXIT_OURS)
+    finally:
+        # Nothing that is left needs to be looked through for cycles while the interpreter ends.
+        gc.freeze()

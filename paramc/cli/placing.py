@@ -7,7 +7,6 @@ import hashlib
 import os
 from collections import deque
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
@@ -15,6 +14,7 @@ from paramc.cli.files import Growing, Trouble, open_part, read_bytes, scratch, w
 from paramc.cli.images import FORMS, image_file
 from paramc.cli.say import plain
 from paramc.cli.ship_log import ShipLog
+from paramc.frozen import dataclass
 from paramc.image.batch import Mistake
 from paramc.image.gang import gang_pieces, room
 from paramc.image.log import Attempt, line_of

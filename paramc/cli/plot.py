@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
@@ -12,6 +11,7 @@ from paramc.cli.either import layout_of
 from paramc.cli.files import Trouble, write_one
 from paramc.cli.renderers import curve as renderer
 from paramc.cli.say import plain
+from paramc.frozen import dataclass
 from paramc.layout.layout import Layout
 from paramc.model.items import Flag, Item, Selector, kind_word
 from paramc.numbers.quantity import decimal_text

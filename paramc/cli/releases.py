@@ -5,14 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from paramc.cli.files import Trouble, read_bytes
 from paramc.cli.say import plain
-from paramc.layout.json_form import LARGEST_FILE
-from paramc.layout.layout import Layout
-from paramc.release.read import read_release
-from paramc.release.release import Release
+
+if TYPE_CHECKING:
+    from paramc.layout.layout import Layout
+    from paramc.release.release import Release
 
 FOLDER: Final = "releases"
 ENDING: Final = re.compile(r"(?P<name>.+)\.r(?P<number>[1-9][0-9]{0,2})\.json")
@@ -26,6 +26,10 @@ def release_path(file: str, name: str, revision: int) -> Path:
 
 def read_release_file(path: str) -> Release:
     """The release of a file. Raises Trouble with a sentence."""
+    # Here, because most products that are checked have no release yet.
+    from paramc.layout.json_form import LARGEST_FILE
+    from paramc.release.read import read_release
+
     answer = read_release(read_bytes(path, LARGEST_FILE))
     if isinstance(answer, str):
         raise Trouble(f"{plain(path)} is not a sound release. {plain(answer)}")

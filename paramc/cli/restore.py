@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 import click
@@ -18,6 +17,7 @@ from paramc.cli.renderers.reply import reply_text
 from paramc.cli.renderers.restored import FORMAT, Done, report_data, report_text
 from paramc.cli.say import plain
 from paramc.cli.shipped import Shipped, shipped_memory, shipped_unit
+from paramc.frozen import dataclass
 from paramc.image import convert, documents
 from paramc.image.account import Account, account, account_of
 from paramc.image.batch import is_serial

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import islice
 from pathlib import Path
@@ -20,6 +19,7 @@ from paramc.cli.renderers.stamp import FORMAT, Summary, label_file, stamped_data
 from paramc.cli.say import plain
 from paramc.cli.ship_log import ShipLog, ship_log
 from paramc.cli.spool import Spool
+from paramc.frozen import dataclass
 from paramc.image import batch
 from paramc.image.batch import Failed, Listed, Mistake, Share, UnitList, is_serial
 from paramc.image.ledger import Ledger

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from paramc.cli.borrowing import reader_beside
 from paramc.cli.files import Trouble, read_source
-from paramc.cli.releases import layouts_of, releases_beside
+from paramc.cli.releases import releases_beside
 from paramc.driver import Understood, module_of, product_name, understood
-from paramc.image.factory import factory_image
-from paramc.release.release import Release, source_digest
+from paramc.frozen import dataclass
 from paramc.syntax.borrow import Borrowed, assembled
 from paramc.syntax.nodes import Module
-from paramc.tables.choose import Known
 from paramc.text.diagnostic import Checked
 from paramc.text.source import Source
+
+if TYPE_CHECKING:
+    from paramc.release.release import Release
+    from paramc.tables.choose import Known
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,11 +43,13 @@ class Read:
         tables, known: as `plan` takes them.
         Raises Trouble where this paramc makes something else of a released source than was released.
         """
-        released = layouts_of(self.releases)
+        released = tuple(release.layout for release in self.releases)
         if self.frozen is None:
             return understood(self.module, released, tables=tables, known=known)
         answer = understood(self.module, released, trial=False, tables=tables, known=known)
         if answer.value is not None:
+            from paramc.image.factory import factory_image
+
             layout, frozen = answer.value.layout, self.frozen
             if layout.fingerprint != frozen.layout.fingerprint or factory_image(layout) != frozen.image:
                 raise Trouble(
@@ -64,6 +69,15 @@ def read_product(path: str) -> Read:
     module, borrowed = module_of(joined), () if joined.value is None else joined.value.borrowed
     name = None if module.value is None else product_name(module.value)
     releases, paths = releases_beside(path, name) if name is not None else ((), ())
-    mine = source_digest([source.value, *(Source(one.path, one.source.text) for one in borrowed)])
-    frozen = next((release for release in releases if release.source_digest == mine), None)
+    frozen = _frozen([source.value, *(Source(one.path, one.source.text) for one in borrowed)], releases)
     return Read(source.value, module, releases, paths, frozen, borrowed)
+
+
+def _frozen(sources: Sequence[Source], releases: Sequence[Release]) -> Release | None:
+    """The release that was made of these very sources."""
+    if not releases:
+        return None
+    from paramc.release.release import source_digest
+
+    mine = source_digest(sources)
+    return next((release for release in releases if release.source_digest == mine), None)

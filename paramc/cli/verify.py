@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any, Final
 
 from paramc.cli import say
@@ -14,6 +13,7 @@ from paramc.cli.renderers.banner import banner
 from paramc.cli.renderers.table import table
 from paramc.cli.say import plain
 from paramc.cli.shipped import shipped_memory, shipped_unit
+from paramc.frozen import dataclass
 from paramc.image.label import check_characters
 from paramc.image.memory import read_memory
 from paramc.image.reading import flatten

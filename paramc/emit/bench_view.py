@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from paramc.emit.constants import hexadecimal, numbers, unsigned
 from paramc.emit.layout_rows import Rows
 from paramc.emit.source_view import SourceView
+from paramc.frozen import dataclass
 from paramc.layout.layout import Kind, Layout
 from paramc.model.product import Order
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from paramc.emit.escape import WIDTH
+from paramc.frozen import dataclass
 from paramc.tables.table import FullTable, stored_bits
 
 

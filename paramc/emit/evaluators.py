@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Final
 
 from paramc.emit.constants import CType, reader
+from paramc.frozen import dataclass
 from paramc.tables.costs import Part, Routine
 
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import assert_never
 
 from paramc.emit.constants import Constants, CType, Names, read, stored, unsigned, words
 from paramc.emit.heights import Height, Heights, heights
+from paramc.frozen import dataclass
 from paramc.tables.blocks import Blocks
 from paramc.tables.even_grid import EvenGrid
 from paramc.tables.forms import AnyTable, value_at

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from paramc.emit.constants import numbers
 from paramc.emit.escape import c_comment
 from paramc.emit.layout_rows import Rows
+from paramc.frozen import dataclass
 from paramc.layout.layout import Kind, Layout
 from paramc.model.items import Selector
 from paramc.model.product import Wakes

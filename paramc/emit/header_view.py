@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 
 from paramc.emit.constants import hexadecimal, unsigned
 from paramc.emit.escape import c_comment, c_string, comment_lines
@@ -13,6 +12,7 @@ from paramc.emit.play_view import Play
 from paramc.emit.source_view import SourceView
 from paramc.emit.tables_view import EngineView, KnobView, block
 from paramc.emit.wording import item_text, value_text
+from paramc.frozen import dataclass
 from paramc.layout.layout import LOOK, FieldKind, Kind, Layout
 from paramc.model.items import Item, Selector
 from paramc.model.panel import Knob

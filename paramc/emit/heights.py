@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TypeAlias, assert_never
 
 from paramc.emit.constants import Constants, CType, Names, unsigned, words
+from paramc.frozen import dataclass
 from paramc.tables.blocks import Blocks
 from paramc.tables.even_grid import EvenGrid
 from paramc.tables.free_knots import FreeKnots

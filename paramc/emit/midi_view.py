@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import assert_never
 
 from paramc.emit.constants import Constants, unsigned
 from paramc.emit.escape import c_comment, comment_lines
 from paramc.emit.layout_rows import Rows
 from paramc.emit.looked_up import looked_up
+from paramc.frozen import dataclass
 from paramc.model.items import Flag, Item, Param, Selector, Trim
 from paramc.model.midi import FINE_OFFSET, Cc
 from paramc.model.product import Product

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from paramc.emit.constants import Constants, CType, Names, hexadecimal, unsigned
 from paramc.emit.escape import c_comment
 from paramc.emit.expressions import evaluation
 from paramc.emit.layout_rows import Row, Rows, rows_of
+from paramc.frozen import dataclass
 from paramc.layout.layout import FieldKind, Kind, Layout
 from paramc.layout.older import OldRecord, Target
 from paramc.tables.table import Table, evaluate, flash_bytes

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from paramc.emit.constants import unsigned
 from paramc.emit.layout_rows import Row, Rows
+from paramc.frozen import dataclass
 from paramc.layout.layout import Kind
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import assert_never
 
@@ -11,6 +10,7 @@ from paramc.emit.constants import numbers, unsigned
 from paramc.emit.escape import c_comment, c_string, comment_lines
 from paramc.emit.layout_rows import Rows
 from paramc.emit.tables_view import block
+from paramc.frozen import dataclass
 from paramc.model.modes import (
     Bypass,
     Deed,

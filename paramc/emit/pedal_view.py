@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 
 from paramc.emit.constants import Constants, unsigned
 from paramc.emit.escape import c_comment
 from paramc.emit.layout_rows import Rows
 from paramc.emit.looked_up import looked_up
+from paramc.frozen import dataclass
 from paramc.model.items import Param, Selector
 from paramc.model.modes import ExpressionTargets, Mode
 from paramc.model.panel import Pedal

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from jinja2 import Environment, StrictUndefined
 
 from paramc.emit.templating import source
+from paramc.frozen import dataclass
 
 TEMPLATE = "curve.svg.j2"
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from paramc.emit.constants import Constants, hexadecimal, unsigned
 from paramc.emit.escape import c_comment
 from paramc.emit.layout_rows import Rows
@@ -11,6 +9,7 @@ from paramc.emit.midi_view import FineView, MidiView, fine_of, midi_of, no_midi
 from paramc.emit.panel_view import Panel
 from paramc.emit.pedal_view import PedalView, pedalled_items, pedals_of
 from paramc.emit.tap_view import TapView, tap_views
+from paramc.frozen import dataclass
 from paramc.layout.layout import Kind, Layout
 from paramc.model.panel import Footswitch, Knob
 

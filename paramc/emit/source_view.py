@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from paramc.emit.constants import Constants, hexadecimal, numbers, unsigned
 from paramc.emit.escape import c_comment, comment_lines
@@ -17,6 +16,7 @@ from paramc.emit.panel_view import GestureView, ModeView, Panel, ShowView
 from paramc.emit.play_view import Play
 from paramc.emit.start import Start, start_of
 from paramc.emit.tables_view import EngineView, KnobView, Tables
+from paramc.frozen import dataclass
 from paramc.layout.layout import LOOK, Kind, Layout
 from paramc.layout.older import OldRecord
 from paramc.model.product import Order

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from paramc.emit.constants import unsigned
+from paramc.frozen import dataclass
 from paramc.layout.layout import Kind, Layout
 from paramc.model.items import Selector
 from paramc.model.product import IfLost, Product, Wakes

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from paramc.emit.constants import Constants, CType, Names, code_type, unsigned
 from paramc.emit.escape import c_comment, comment_lines, paragraph
@@ -12,6 +11,7 @@ from paramc.emit.expressions import Evaluation, evaluation
 from paramc.emit.layout_rows import Rows
 from paramc.emit.table_wording import engine_table_texts, knob_table_texts
 from paramc.emit.wording import QUARTERS, clock_text, engine_text, shown_codes, value_text
+from paramc.frozen import dataclass
 from paramc.layout.layout import EngineTable, KnobTable, Layout
 from paramc.model.panel import Knob
 from paramc.tables.costs import routines_of

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 
 from paramc.emit.constants import Constants, numbers, unsigned
 from paramc.emit.escape import c_comment
 from paramc.emit.looked_up import looked_up
 from paramc.emit.wording import value_text
+from paramc.frozen import dataclass
 from paramc.model.items import Param
 from paramc.model.product import Product
 from paramc.model.scale import Scale, Stepped

@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Any, Final
 
+from paramc.frozen import dataclass
 from paramc.image.codes import code_text
 from paramc.image.convert import Moved
 from paramc.image.factory import factory_values

@@ -18,12 +18,6 @@ _SHOWN = 8
 _OF_THE_BUILD = (FieldKind.FINGERPRINT, FieldKind.TRIAL)
 
 
-def sorted_out(product: Product, released: Sequence[Layout]) -> tuple[tuple[Layout, ...], Layout | None]:
-    """Of the releases of a product those that come before its revision, and the one of its own."""
-    before = tuple(one for one in released if one.product.revision < product.revision)
-    return before, next((one for one in released if one.product.revision == product.revision), None)
-
-
 def against(
     product: Product, layout: Layout | None, same: Layout | None, released: Sequence[Layout]
 ) -> tuple[Diagnostic, ...]:

@@ -7,11 +7,11 @@ import csv
 import io
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from difflib import get_close_matches
 from fractions import Fraction
 from typing import Final
 
+from paramc.frozen import dataclass
 from paramc.image.codes import quantity_text, shown
 from paramc.image.stamp import Unit
 from paramc.model.items import Trim

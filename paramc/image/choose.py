@@ -4,9 +4,9 @@ record, and nothing is guessed."""
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final
 
+from paramc.frozen import dataclass
 from paramc.image.memory import Answer, Contents, Identity, build_of, code_said, made_by, read_memory
 from paramc.image.reading import Flat
 from paramc.image.records import State

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, assert_never
 
+from paramc.frozen import dataclass
 from paramc.model.items import Flag, Item, Param, Selector, Trim, flat_of, is_off, kind_word
 from paramc.model.panel import CLOCK_DEGREES, Knob, travel_of_clock
 from paramc.model.product import Product

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from enum import Enum
 
+from paramc.frozen import dataclass
 from paramc.image.codes import code_text
 from paramc.image.factory import factory_values
 from paramc.layout.layout import Field, FieldKind, Kind, Layout, Record

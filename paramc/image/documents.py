@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from difflib import get_close_matches
 from itertools import islice
 from typing import Any, Final
 
+from paramc.frozen import dataclass
 from paramc.image.codes import Fault, meant_by, shown
 from paramc.layout.json_form import read_json
 from paramc.layout.layout import Layout

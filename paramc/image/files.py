@@ -11,10 +11,11 @@ from __future__ import annotations
 
 import struct
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from enum import Enum
 from itertools import pairwise
 from typing import Final
+
+from paramc.frozen import dataclass
 
 ADDRESS_SPACE: Final = 1 << 32
 """Both forms have addresses of at most 32 bits."""

@@ -10,12 +10,12 @@ import json
 import re
 import unicodedata
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from enum import Enum
 from itertools import islice
 from types import MappingProxyType
 from typing import Any, Final, TypeAlias
 
+from paramc.frozen import dataclass
 from paramc.layout.codec import Codec, Wrong
 from paramc.layout.json_form import read_json
 

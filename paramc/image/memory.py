@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from enum import Enum
 
+from paramc.frozen import dataclass
 from paramc.image.factory import HARDWARE_UNSAID
 from paramc.image.records import Reading, State, decode, field_of, newer, text_bytes
 from paramc.layout.layout import LOOK, FieldKind, Kind, Layout, Record

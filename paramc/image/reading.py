@@ -18,10 +18,10 @@ srec_motorola(5) of SRecord.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final, NamedTuple, TypeAlias, assert_never
 
+from paramc.frozen import dataclass
 from paramc.image.file_records import (
     HEX_DATA,
     HEX_END,

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from paramc.frozen import dataclass
 from paramc.image.choose import ENOUGH_RECORDS, Candidate, Chosen, choose, own_identity, sound_records
 from paramc.image.memory import Contents, Held, read_memory
 from paramc.image.reading import Flat, Loaded, flatten

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import Enum
 
+from paramc.frozen import dataclass
 from paramc.layout.layout import HEAD_BYTES, LOOK, Field, FieldKind, Kind, Layout, Record
 from paramc.model.product import Order
 from paramc.numbers import crc

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
 
+from paramc.frozen import dataclass
 from paramc.image.codes import Meant, code_text, meant_by
 from paramc.image.log import Attempt, LoggedTrim
 from paramc.image.stamp import Unit

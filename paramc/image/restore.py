@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from enum import Enum
 
+from paramc.frozen import dataclass
 from paramc.image.documents import Document, NewPreset
 from paramc.image.factory import FIRST_COUNTER, factory_values, put
 from paramc.image.memory import (

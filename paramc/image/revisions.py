@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
+from paramc.frozen import dataclass
 from paramc.image.convert import Moved, move
 from paramc.image.memory import Contents, Held, contents_of, number_of, read_place
 from paramc.image.records import Reading, State

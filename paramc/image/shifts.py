@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final, Literal
 
+from paramc.frozen import dataclass
 from paramc.image.choose import ENOUGH_RECORDS
 from paramc.image.files import Chunk
 from paramc.image.records import cover, field_of

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from decimal import Context, Decimal
 from fractions import Fraction
 from typing import Final
 
+from paramc.frozen import dataclass
 from paramc.image.codes import quantity_text
 from paramc.model.items import Trim
 from paramc.numbers.quantity import Quantity

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
+from paramc.frozen import dataclass
 from paramc.image.factory import FIRST_COUNTER, HARDWARE_UNSAID, factory_image, factory_values, put
 from paramc.image.records import encode, text_value
 from paramc.layout.layout import Field, FieldKind, Kind, Layout, Record

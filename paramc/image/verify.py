@@ -7,9 +7,9 @@ unit that was switched on may have written them elsewhere, under another counter
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final
 
+from paramc.frozen import dataclass
 from paramc.image.codes import code_text
 from paramc.image.factory import HARDWARE_UNSAID, factory_values
 from paramc.image.memory import Contents, read_memory

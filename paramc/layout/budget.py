@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from paramc.frozen import dataclass
 from paramc.layout.effort import bus_seconds, longest_step_seconds, page_writes, write_seconds
 from paramc.layout.layout import HEAD_BYTES, LOOK, Kind, Layout, Record
 from paramc.layout.wear import cycles_a_save, places_of_one, says_no_saves, years

@@ -15,11 +15,11 @@ import types
 import typing
 import unicodedata
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from enum import Enum
 from fractions import Fraction
 from typing import Any, Final
 
+from paramc.frozen import dataclass
 from paramc.model.later import came_later
 from paramc.numbers.quantity import decimal_text
 from paramc.numbers.units import UNITS, Unit

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from paramc.frozen import dataclass
 from paramc.model.items import Item, is_in_use
 from paramc.model.tunnels import engine_tunnel
 from paramc.tables.choose import Wanted

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from itertools import count
 from types import MappingProxyType
 from typing import Final, TypeAlias, assert_never
 
+from paramc.frozen import dataclass
 from paramc.layout.earlier.things import NOTHING_BEFORE, Earlier
 from paramc.layout.layout import HEAD_BYTES, Field, FieldKind, Kind
 from paramc.model.items import Flag, Item, Param, Selector, Trim

@@ -5,10 +5,10 @@ FORMAT.md beside this file says every byte in words.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
 from fractions import Fraction
 
+from paramc.frozen import dataclass
 from paramc.model.items import Signal
 from paramc.model.product import Order, Product
 from paramc.tables.choose import FormCost

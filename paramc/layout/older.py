@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from paramc.frozen import dataclass
 from paramc.layout.layout import FieldKind, Kind
 from paramc.tables.table import Table
 

@@ -4,22 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from paramc.layout.earlier.envelope import fixed_records, too_much, within
 from paramc.layout.earlier.follow import follow
 from paramc.layout.earlier.things import earlier
 from paramc.layout.fields import contents
 from paramc.layout.fingerprint import fingerprints
-from paramc.layout.fitted import fitted_tables
-from paramc.layout.layout import FORMAT, Layout
+from paramc.layout.layout import FORMAT, EngineTable, KnobTable, Layout
 from paramc.layout.mends import mends
 from paramc.layout.places import placed
 from paramc.layout.promises import promise_stops
 from paramc.layout.settle import settled
 from paramc.layout.texts import safety_texts
 from paramc.model.product import Product
-from paramc.tables.choose import Known
 from paramc.text.diagnostic import Checked
+
+if TYPE_CHECKING:
+    from paramc.tables.choose import Known
 
 
 def plan(
@@ -52,7 +54,7 @@ def plan(
         return Checked(None, (*broken, *found))
     records = placed(product.chip, needed, fixed_records(past))
     whole, look, bench = fingerprints(product, records)
-    engines, knobs = fitted_tables(product, known) if tables else ((), ())
+    engines, knobs = _fitted(product, known) if tables else ((), ())
     layout = Layout(
         format=FORMAT,
         product=product,
@@ -66,3 +68,12 @@ def plan(
         texts=safety_texts(product),
     )
     return Checked(layout, found)
+
+
+def _fitted(
+    product: Product, known: Known | None
+) -> tuple[tuple[EngineTable, ...], tuple[KnobTable, ...]]:
+    # Here, because a check fits no table.
+    from paramc.layout.fitted import fitted_tables
+
+    return fitted_tables(product, known)

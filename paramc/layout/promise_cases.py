@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import product as every
 from math import prod
 from typing import Final, assert_never
 
+from paramc.frozen import dataclass
 from paramc.layout.layout import KnobTable
 from paramc.layout.noon import noon_codes
 from paramc.model.expression import names

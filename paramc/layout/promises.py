@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from math import inf, isnan
 from typing import Final, TypeVar, assert_never
 
+from paramc.frozen import dataclass
 from paramc.layout.layout import KnobTable
 from paramc.layout.promise_cases import MOST_CASES, Case, TooMany, cases_of, subject_items
 from paramc.layout.promise_rules import PROMISE_BROKEN, PROMISE_NO_ANSWER, PROMISE_TOO_LARGE

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from paramc.frozen import dataclass
 from paramc.layout.fields import Content, contents
 from paramc.layout.places import bytes_needed, clear_zone
 from paramc.layout.rules import DOES_NOT_FIT

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
 
+from paramc.frozen import dataclass
 from paramc.model.items import Flag, Item, Param, Scaled, Selector, Trim, is_off
 from paramc.numbers.real import Real, compare, multiply
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, TypeAlias, TypeVar, assert_never
 
+from paramc.frozen import dataclass
 from paramc.model.answers import NoAnswer, Why, made_ready
 from paramc.model.expression import VALUE, Expression
 from paramc.numbers.arithmetic import REALS, Arithmetic

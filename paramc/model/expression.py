@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import Enum, IntEnum
 from fractions import Fraction
 from typing import Final, TypeAlias, assert_never
 
+from paramc.frozen import dataclass
 from paramc.numbers.quantity import decimal_text
 from paramc.text.source import Span
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Final
 
+from paramc.frozen import dataclass
 from paramc.text.source import Span
 
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import Enum
 from fractions import Fraction
 from typing import Final, TypeAlias, TypeVar
 
+from paramc.frozen import dataclass
 from paramc.model.answers import NoAnswer
 from paramc.model.engine import AsStored, ByExpression, Engine, Legal, Tolerance, converter
 from paramc.model.history import NO_HISTORY, History

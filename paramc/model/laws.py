@@ -7,11 +7,11 @@ Values are plain numbers in one unit, from `first` at travel 0 to `last` at trav
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from typing import TypeAlias, TypeVar, assert_never
 
+from paramc.frozen import dataclass
 from paramc.model.monotone import through_points
 from paramc.numbers.arithmetic import REALS, Arithmetic
 from paramc.numbers.real import Real, divide, ln

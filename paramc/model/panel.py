@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import Enum
 from fractions import Fraction
 from typing import TypeAlias
 
+from paramc.frozen import dataclass
 from paramc.model.laws import HALF, Law, Straight, value_at
 from paramc.numbers.arithmetic import REALS
 from paramc.numbers.real import Real, add, floor, multiply

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import Enum
 from fractions import Fraction
 
+from paramc.frozen import dataclass
 from paramc.model.history import Retired
 from paramc.model.items import Flag, Item, Note, Param, Selector, Trim
 from paramc.model.midi import Midi

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import Enum
 from fractions import Fraction
 from typing import TypeAlias
 
+from paramc.frozen import dataclass
 from paramc.model.expression import Expression
 from paramc.text.source import Span
 

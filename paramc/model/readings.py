@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import functools
+import math
+from bisect import bisect_left
+from collections.abc import Callable, Iterable
 from fractions import Fraction
 from typing import Final, TypeVar
 
 from paramc.model.items import Scaled, flat_of
-from paramc.model.laws import Law, Straight, past_flat, undone
+from paramc.model.laws import HALF, Law, Straight, past_flat, travel_at, undone, value_at
 from paramc.model.panel import Knob
-from paramc.model.scale import Scale, code_number
+from paramc.model.scale import Scale, Stepped, code_number
 from paramc.numbers import doubles
 from paramc.numbers.arithmetic import NEARS, REALS, Arithmetic
+from paramc.numbers.doubles import Near
 from paramc.numbers.real import nearest
 
 N = TypeVar("N")
@@ -29,39 +33,99 @@ def code_of_reading(scale: Scale, share: Fraction, pot: Law = _LINEAR, flat: Fra
 def codes_of_readings(
     scale: Scale, top: int, pot: Law = _LINEAR, flat: Fraction = _NO_FLAT
 ) -> tuple[int, ...]:
-    """code_of_reading for n / top, n from 0 to top, in a fiftieth of the time.
+    """code_of_reading for n / top, n from 0 to top, in a fiftieth of the time."""
+    code_at = _code_at(scale, top, pot, flat)
+    if scale.codes > top:
+        return tuple(code_at(n) for n in range(top + 1))
+    starts = _starts(scale, top, pot, flat, code_at)
+    return _staircase(code_at(0), starts, top)
 
-    Doubles that know their error settle all but the few that lie close to half way between two codes.
-    """
+
+def codes_of_counts(item: Scaled, knob: Knob) -> tuple[int, ...]:
+    """The item's code at each ADC count of the knob, from its anticlockwise end to its clockwise one."""
+    return _codes_between(item.scale, knob.top, knob.law, flat_of(item), abs(knob.ends[1] - knob.ends[0]))
+
+
+@functools.lru_cache(maxsize=64)  # Several rules ask, and half of the items of a product share a scale.
+def _codes_between(scale: Scale, top: int, pot: Law, flat: Fraction, width: int) -> tuple[int, ...]:
+    # Knob.reading_of in whole numbers, since there are thousands of counts. One that is wired the other way
+    # round counts down from its anticlockwise end, and the upper of two readings is taken there too.
+    code_at = _code_at(scale, top, pot, flat)
+    if scale.codes > min(top, width):
+        return tuple(code_at((2 * top * count + width) // (2 * width)) for count in range(width + 1))
+    starts = _starts(scale, top, pot, flat, code_at)
+    counts = [-((1 - 2 * reading) * width // (2 * top)) for reading in starts]
+    return _staircase(code_at(0), counts, width)
+
+
+def _code_at(scale: Scale, top: int, pot: Law, flat: Fraction) -> Callable[[int], int]:
+    """The code of a reading, 0 to top. Doubles that know their error settle all but the few that lie close
+    to half way between two codes."""
     near, exact = _code_number(NEARS, scale, pot, flat), _code_number(REALS, scale, pot, flat)
 
     def code_at(n: int) -> int:
         code = doubles.settled(near(doubles.ratio(n, top)), round)
         return nearest(exact(Fraction(n, top))) if code is None else code
 
-    codes = [code_at(0)] * (top + 1)
-    codes[top] = code_at(top)
-    left = [(0, top)]
-    while left:
-        low, high = left.pop()
-        if codes[low] == codes[high]:
-            # Codes never turn back, so that those between two alike are the same.
-            codes[low:high] = [codes[low]] * (high - low)
-        elif high - low > 1:
-            middle = (low + high) // 2
-            codes[middle] = code_at(middle)
-            left += [(low, middle), (middle, high)]
-    return tuple(codes)
+    return code_at
 
 
-def codes_of_counts(item: Scaled, knob: Knob) -> tuple[int, ...]:
-    """The item's code at each ADC count of the knob, from its anticlockwise end to its clockwise one."""
-    codes = codes_of_readings(item.scale, knob.top, knob.law, flat_of(item))
-    first, last = knob.ends
-    width = abs(last - first)
-    # Knob.reading_of in whole numbers, since there are thousands of counts; between the ends none is outside.
-    twice = 2 * knob.top
-    return tuple([codes[(twice * along + width) // (2 * width)] for along in range(width + 1)])
+def _staircase(lowest: int, starts: Iterable[int], top: int) -> tuple[int, ...]:
+    """Codes from the lowest on, each from where it starts to where the next one does."""
+    codes: list[int] = []
+    code = lowest
+    for start in starts:
+        codes += [code] * (start - len(codes))
+        code += 1
+    return tuple(codes + [code] * (top + 1 - len(codes)))
+
+
+def _starts(
+    scale: Scale, top: int, pot: Law, flat: Fraction, code_at: Callable[[int], int]
+) -> list[int]:
+    """For each code above that of reading 0, up to that of top, the first reading that gives it or more.
+
+    Where half a code below it lies, the whole way back from a code to a reading, settles all but the few
+    that come close to a reading.
+    """
+    border, starts = _border(scale, pot, flat), [0]
+    for code in range(code_at(0) + 1, code_at(top) + 1):
+        share, error = border(code)
+        reading, error = share * top, error * top
+        start = math.ceil(reading - error) if error < 0.25 else 0
+        if not reading + error < start:
+            first = starts[-1]
+            start = first + bisect_left(range(first, top), code, key=code_at)
+        starts.append(start)
+    return starts[1:]
+
+
+def _border(scale: Scale, pot: Law, flat: Fraction) -> Callable[[int], Near]:
+    """The share of a potentiometer's value half a code below a code: what undoes _code_number."""
+    of, counted, narrower = NEARS, 2 * scale.codes - 2, NEARS.of(1 - flat)
+    travel_of = travel_at(of, scale.law, scale.first, scale.last)
+    share_of = value_at(of, pot, Fraction(0), Fraction(1))
+    half, rest = of.of(HALF), of.of(flat)
+    stepped = isinstance(scale.grid, Stepped)
+    first, step = scale.first, scale.signed_step / 2 if stepped else _NO_FLAT
+    begin, more = first.numerator * step.denominator, step.numerator * first.denominator
+    below = first.denominator * step.denominator
+
+    def border(code: int) -> Near:
+        if stepped:
+            travel = travel_of(doubles.ratio(begin + (2 * code - 1) * more, below))
+        else:
+            travel = doubles.ratio(2 * code - 1, counted)
+        if flat:
+            if doubles.below(travel, half):
+                travel = of.multiply(travel, narrower)
+            elif doubles.below(half, travel):
+                travel = of.add(of.multiply(travel, narrower), rest)
+            else:
+                return doubles.UNKNOWN
+        return share_of(travel)
+
+    return border
 
 
 def _code_number(of: Arithmetic[N], scale: Scale, pot: Law, flat: Fraction) -> Callable[[N], N]:

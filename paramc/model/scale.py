@@ -6,10 +6,10 @@ All values here are plain numbers in the unit that the range is written in.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import TypeAlias, TypeVar, assert_never
 
+from paramc.frozen import dataclass
 from paramc.model.laws import (
     HALF,
     Geometric,
@@ -83,7 +83,11 @@ class Scale:
         """How many codes there are; the highest is one less."""
         match self.grid:
             case Stepped(step):
-                return int(abs(self.last - self.first) / step) + 1
+                # In whole numbers, since this is asked thousands of times.
+                first, last = self.first, self.last
+                width = abs(last.numerator * first.denominator - first.numerator * last.denominator)
+                below = first.denominator * last.denominator * step.numerator
+                return width * step.denominator // below + 1
             case Coded(bits):
                 return (1 << bits) - 1
             case other:

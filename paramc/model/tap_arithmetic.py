@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from paramc.frozen import dataclass
 from paramc.model.items import Param, Selector
 from paramc.model.laws import Straight
 from paramc.model.product import Product

@@ -7,12 +7,13 @@ cannot tell, and only there, the number is worked out exactly. So the answers ar
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from functools import cmp_to_key
 from math import ceil, floor, inf, lcm
 from typing import Final, TypeVar
 
+from paramc.frozen import dataclass
 from paramc.model.answers import NoAnswer, Why
 from paramc.model.engine import Engine, proportion
 from paramc.model.items import Item, Param, Trim, engine_numbers, is_tolerant

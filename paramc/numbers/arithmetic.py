@@ -7,10 +7,10 @@ where they cannot tell, the exact road is asked.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, Generic, TypeVar
 
+from paramc.frozen import dataclass
 from paramc.numbers import circular, cubic, doubles, functions, real
 from paramc.numbers.cubic import Cubics
 from paramc.numbers.doubles import Near

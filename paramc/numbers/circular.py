@@ -6,12 +6,12 @@ always end. Of a fraction times pi they are rational only where Niven's theorem 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from math import ceil, floor, inf, log10
 from typing import Final
 
+from paramc.frozen import dataclass
 from paramc.numbers import doubles
 from paramc.numbers.decisions import compare
 from paramc.numbers.enclosure import Enclosure, Precision

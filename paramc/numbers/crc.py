@@ -8,11 +8,12 @@ that they were understood, the check value: the CRC of the nine ASCII bytes "123
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from difflib import get_close_matches
 from types import MappingProxyType
 from typing import Final
+
+from paramc.frozen import dataclass
 
 WIDTHS: Final = (8, 16, 24, 32)
 """Bits that a checksum may have."""
@@ -68,13 +69,11 @@ class Algorithm:
     reflected: bool
     xorout: int
     check: int
-    _table: tuple[int, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         sentence = fault(self.width, self.poly, self.init, self.xorout, self.check)
         if sentence is not None:
             raise ValueError(sentence)
-        object.__setattr__(self, "_table", _table(self.width, self.poly, self.reflected))
 
     @property
     def size(self) -> int:
@@ -89,7 +88,7 @@ def start(algorithm: Algorithm) -> int:
 
 def update(algorithm: Algorithm, register: int, data: bytes) -> int:
     """The register after `data`; feeding a message in parts gives what feeding it whole gives."""
-    table = algorithm._table
+    table = _table(algorithm.width, algorithm.poly, algorithm.reflected)
     if algorithm.reflected:
         for byte in data:
             register = register >> 8 ^ table[(register ^ byte) & 0xFF]
@@ -155,6 +154,8 @@ def nearest_names(name: str) -> tuple[str, ...]:
     letters = _letters(name[:_LONGEST_NAME])
     if letters in _MEANINGS:
         return _MEANINGS[letters]
+    from difflib import get_close_matches  # slow to import
+
     found: dict[str, None] = {}  # a set that remembers the order of its entries
     for close in get_close_matches(letters, _MEANINGS, n=_NAMES_OFFERED):
         found |= dict.fromkeys(_MEANINGS[close])
@@ -166,6 +167,7 @@ def _reverse(value: int, width: int) -> int:
     return int(f"{value:0{width}b}"[::-1], 2)
 
 
+@functools.lru_cache(maxsize=32)  # A product has one algorithm, and feeds it thousands of messages.
 def _table(width: int, poly: int, reflected: bool) -> tuple[int, ...]:
     """What each byte adds to the register.
 

@@ -7,12 +7,12 @@ irrational, so that comparing it with a fraction always ends.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 from fractions import Fraction
 from math import lcm
 from typing import Final, TypeVar
 
+from paramc.frozen import dataclass
 from paramc.numbers import doubles
 from paramc.numbers.decisions import compare
 from paramc.numbers.doubles import UNKNOWN, Near

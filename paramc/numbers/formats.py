@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from paramc.frozen import dataclass
 from paramc.numbers.real import Real, compare, multiply
 
 WORDS: Final = (8, 16, 32)

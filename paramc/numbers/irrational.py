@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from abc import ABC, abstractmethod
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 from typing import Final, TypeAlias
 
+from paramc.frozen import dataclass
 from paramc.numbers import doubles
 from paramc.numbers.doubles import Near
 from paramc.numbers.enclosure import Enclosure, Precision

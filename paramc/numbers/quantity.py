@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from paramc.frozen import dataclass
 from paramc.numbers.units import RATIO_TO_ONE, SPELLINGS, Dimension, Unit
 
 _BLANKS: Final = "[ \\t\u00a0\u2007\u2009\u202f]*"
-_LITERAL: Final = re.compile(
+# Not compiled here, since most commands read no quantity but through the parser.
+_LITERAL: Final = (
     rf"(?:(?P<sign>[-+\u2212]){_BLANKS})?"
     r"(?P<number>(?:0|[1-9][0-9]*|[1-9][0-9]{0,2}(?:_[0-9]{3})+)(?:\.[0-9]+)?)"
     rf"(?P<unit>:1|{_BLANKS}(?:%|[^\W\d_]+)|)"
 )
-_DECIMAL: Final = re.compile(r"[-\u2212]?(?:0|[1-9][0-9]*(?:_[0-9]+)*)(?:\.[0-9]+)?")
+_DECIMAL: Final = r"[-\u2212]?(?:0|[1-9][0-9]*(?:_[0-9]+)*)(?:\.[0-9]+)?"
 
 LONGEST_NUMBER: Final = 40
 """Characters of a number in a quantity: longer ones cannot be meant, and keep exact arithmetic cheap."""
@@ -75,7 +76,7 @@ def parse_decimal(text: str) -> Fraction:
 
     ValueError for anything else (an exponent, a leading zero, a point without digits on both sides).
     """
-    if _DECIMAL.fullmatch(text) is None:
+    if re.fullmatch(_DECIMAL, text) is None:
         raise ValueError(f"{text!r} is not a decimal number")
     return Fraction(text.replace("_", "").replace("\u2212", "-"))
 
@@ -87,7 +88,7 @@ def parse_quantity(text: str) -> Quantity | None:
     of three, a sign before it (4:1 takes none), a unit in any of its spellings, blanks of any kind between
     them and none around them.
     """
-    found = _LITERAL.fullmatch(text)
+    found = re.fullmatch(_LITERAL, text)
     if found is None or len(found["number"]) > LONGEST_NUMBER:
         return None
     ratio = found["unit"] == RATIO_TO_ONE.symbol

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import Enum
 from fractions import Fraction
 from types import MappingProxyType
 from typing import Final
+
+from paramc.frozen import dataclass
 
 
 class Dimension(Enum):

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from typing import Final
 
+from paramc.frozen import dataclass
 from paramc.image.codes import code_text, knob_turn, quantity_text
 from paramc.layout.layout import Layout
 from paramc.model.clocks import clock_text, left_flat

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TypeAlias, assert_never
 
 from paramc.emit.wording import engine_text
+from paramc.frozen import dataclass
 from paramc.image.codes import code_text, quantity_text
 from paramc.model.items import Flag, Item, Param, Selector, Trim
 from paramc.model.laws import Geometric, Points, SCurve, Straight, ThreePoint

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from paramc.frozen import dataclass
 from paramc.layout.earlier.things import number_of_item
 from paramc.layout.layout import Layout
 from paramc.model.items import Item

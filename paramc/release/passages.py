@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final
 
+from paramc.frozen import dataclass
 from paramc.image.codes import code_text
 from paramc.image.convert import Fate, become, move
 from paramc.image.factory import factory_values

@@ -5,9 +5,9 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
+from paramc.frozen import dataclass
 from paramc.layout.codec import Json
 from paramc.layout.json_form import layout_value
 from paramc.layout.layout import Layout

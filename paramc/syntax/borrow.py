@@ -5,10 +5,10 @@ from __future__ import annotations
 import posixpath
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from pathlib import PurePath
 from typing import Final, TypeAlias
 
+from paramc.frozen import dataclass
 from paramc.syntax import nodes
 from paramc.syntax.borrow_rules import BORROW_BLOCK, BORROW_FILE, BORROW_PATH
 from paramc.syntax.parse import LONGEST_TEXT, MOST_BLOCKS, parse

@@ -1,4 +1,4 @@
-"""From lark's tree to ours: places are kept, literals become values, bad literals are told."""
+"""From the parser's tree to nodes: places are kept, literals become values, bad literals are told."""
 
 from __future__ import annotations
 
@@ -8,11 +8,10 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import Any
 
-from lark import Token, Tree
-
 from paramc.numbers.quantity import Quantity as Amount
 from paramc.numbers.units import NO_UNIT, SPELLINGS, Unit
 from paramc.syntax import nodes
+from paramc.syntax.automaton import Child, Token, Tree
 from paramc.syntax.node import Node
 from paramc.syntax.rules import CLOCK_FORM, FILE_FORM, NUMBER_FORM, TEXT_FORM
 from paramc.text.diagnostic import Diagnostic, Rule
@@ -35,7 +34,7 @@ class Refused(Exception):
         self.diagnostic = diagnostic
 
 
-def build(tree: Tree[Token], source: Source) -> nodes.Module:
+def build(tree: Tree, source: Source) -> nodes.Module:
     """The module that a parse tree stands for. Raises Refused on a literal without a value."""
     builder = _Builder(source)
     blocks = tuple(builder.node(child) for child in tree.children)
@@ -58,7 +57,7 @@ class _Builder:
         self._source = source
         self._parts = 0
 
-    def node(self, tree: Tree[Token] | Token | None) -> Any:
+    def node(self, tree: Child) -> Any:
         """The node of a tree or token; None stays None."""
         if tree is None:
             return None
@@ -79,25 +78,22 @@ class _Builder:
             return make(self._span(tree), *children[:before], rest)
         return make(self._span(tree), *children)
 
-    def _span(self, tree: Tree[Token] | Token) -> Span:
-        if isinstance(tree, Token):
-            assert tree.start_pos is not None and tree.end_pos is not None
-            return Span(self._source, tree.start_pos, tree.end_pos)
-        return Span(self._source, tree.meta.start_pos, tree.meta.end_pos)
+    def _span(self, tree: Tree | Token) -> Span:
+        return Span(self._source, tree.start, tree.end)
 
     # ---- literals
 
-    def name(self, tree: Tree[Token]) -> nodes.Name:
+    def name(self, tree: Tree) -> nodes.Name:
         return nodes.Name(self._span(tree), str(tree.children[0]))
 
-    def control(self, tree: Tree[Token]) -> nodes.Control:
+    def control(self, tree: Tree) -> nodes.Control:
         return nodes.Control(self._span(tree), str(tree.children[0]))
 
-    def text(self, tree: Tree[Token]) -> nodes.Text:
+    def text(self, tree: Tree) -> nodes.Text:
         span = self._span(tree)
         return nodes.Text(span, _unquoted(span))
 
-    def integer(self, tree: Tree[Token]) -> nodes.Integer:
+    def integer(self, tree: Tree) -> nodes.Integer:
         span = self._span(tree)
         if span.text.startswith("0x"):
             if len(span.text) > _LONGEST_NUMBER:
@@ -110,7 +106,7 @@ class _Builder:
             )
         return nodes.Integer(span, value.numerator, False)
 
-    def quantity(self, tree: Tree[Token]) -> nodes.Quantity:
+    def quantity(self, tree: Tree) -> nodes.Quantity:
         span = self._span(tree)
         first = tree.children[0]
         if isinstance(first, Token) and first.type == "RATIO":
@@ -124,7 +120,7 @@ class _Builder:
         unit: Unit = NO_UNIT if unit_word is None else SPELLINGS[str(unit_word)]
         return nodes.Quantity(span, Amount(value, unit))
 
-    def fraction(self, tree: Tree[Token]) -> nodes.Ratio:
+    def fraction(self, tree: Tree) -> nodes.Ratio:
         sign, above, below = (child for child in tree.children if child != "/")
         assert isinstance(above, Token) and isinstance(below, Token)
         divisor = _number(self._span(below), str(below))
@@ -135,7 +131,7 @@ class _Builder:
             value = -value
         return nodes.Ratio(self._span(tree), value)
 
-    def clock(self, tree: Tree[Token]) -> nodes.Clock:
+    def clock(self, tree: Tree) -> nodes.Clock:
         span = self._span(tree)
         hour, minute = (int(part) for part in span.text.split(":"))
         minutes = hour % 12 * 60 + minute
@@ -145,31 +141,31 @@ class _Builder:
 
     # ---- rules whose children need sorting
 
-    def sets(self, tree: Tree[Token]) -> nodes.Sets:
+    def sets(self, tree: Tree) -> nodes.Sets:
         control, *items, chooser, pedal_range = (self.node(child) for child in tree.children)
         return nodes.Sets(self._span(tree), control, tuple(items), chooser, pedal_range)
 
     # ---- expressions
 
-    def number(self, tree: Tree[Token]) -> nodes.Number:
+    def number(self, tree: Tree) -> nodes.Number:
         span = self._span(tree)
         return nodes.Number(span, _number(span, span.text))
 
-    def sum(self, tree: Tree[Token]) -> nodes.Expression:
+    def sum(self, tree: Tree) -> nodes.Expression:
         self._count(tree)
         signed = self._marked(tree, "+")
         return signed[0][1] if len(signed) == 1 else nodes.Sum(self._span(tree), signed)
 
-    def product_of(self, tree: Tree[Token]) -> nodes.Expression:
+    def product_of(self, tree: Tree) -> nodes.Expression:
         signed = self._marked(tree, "*")
         return signed[0][1] if len(signed) == 1 else nodes.Factors(self._span(tree), signed)
 
-    def negated(self, tree: Tree[Token]) -> nodes.Expression:
+    def negated(self, tree: Tree) -> nodes.Expression:
         *signs, value = tree.children
         inner: nodes.Expression = self.node(value)
         return nodes.Negated(self._span(tree), inner) if len(signs) % 2 else inner
 
-    def power(self, tree: Tree[Token]) -> nodes.Expression:
+    def power(self, tree: Tree) -> nodes.Expression:
         """Powers are taken from the right, and a sign before an exponent covers what follows it."""
         base, *exponents = tree.children
         if len(exponents) > EXPONENTS:
@@ -190,25 +186,25 @@ class _Builder:
             return parts[0]
         return nodes.Power(parts[0].span.to(parts[-1].span), tuple(parts))
 
-    def call(self, tree: Tree[Token]) -> nodes.Call:
+    def call(self, tree: Tree) -> nodes.Call:
         function, *arguments = tree.children
         return nodes.Call(self._span(tree), str(function), tuple(self.node(child) for child in arguments))
 
-    def _marked(self, tree: Tree[Token], positive: str) -> tuple[tuple[bool, Any], ...]:
+    def _marked(self, tree: Tree, positive: str) -> tuple[tuple[bool, Any], ...]:
         """Operands with whether the mark before each is the positive one; the first has none."""
         marked = [(True, self.node(tree.children[0]))]
         for mark, child in zip(tree.children[1::2], tree.children[2::2], strict=True):
             marked.append((str(mark) == positive, self.node(child)))
         return tuple(marked)
 
-    def _count(self, tree: Tree[Token]) -> None:
-        if sum(1 for _ in tree.scan_values(lambda _: True)) > EXPRESSION_PARTS:
+    def _count(self, tree: Tree) -> None:
+        if tree.tokens() > EXPRESSION_PARTS:
             raise _refused(
                 FILE_FORM, f"This expression has more than {EXPRESSION_PARTS} parts.", self._span(tree)
             )
 
 
-_SPECIAL: Mapping[str, Callable[[_Builder, Tree[Token]], Any]] = {
+_SPECIAL: Mapping[str, Callable[[_Builder, Tree], Any]] = {
     "name": _Builder.name,
     "word_name": _Builder.name,
     "at_name": _Builder.name,

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import difflib
 import re
-from collections.abc import Iterable
 
-import lark
-
+from paramc.syntax.automaton import Unread
 from paramc.syntax.rules import CLOCK_FORM, DECIMAL_COMMA, NUMBER_FORM, SYNTAX, TEXT_FORM
 from paramc.text.diagnostic import Diagnostic
 from paramc.text.source import Source, Span
@@ -33,12 +30,12 @@ _WORD = re.compile(r"[^\W\d]\w*(-\w+)*")
 _ITEMS_SHOWN = 8
 
 
-def unexpected(error: lark.UnexpectedInput, source: Source) -> Diagnostic:
+def unexpected(error: Unread, source: Source) -> Diagnostic:
     """The diagnostic for the parser's exception."""
     text = source.text
-    if isinstance(error, lark.UnexpectedToken) and error.token.type == "$END":
+    if error.ended:
         return _at_end(error, source)
-    start = error.pos_in_stream if error.pos_in_stream is not None else 0
+    start = error.start
     expected = _expected(error)
     before = text[:start].rstrip()
     after = text[start:]
@@ -108,6 +105,8 @@ def unexpected(error: lark.UnexpectedInput, source: Source) -> Diagnostic:
 def _word(span: Span, expected: frozenset[str], before: str) -> Diagnostic:
     word = span.text
     keywords = sorted(term for term in expected if term.islower())
+    import difflib  # slow to import, and most texts are right
+
     near = difflib.get_close_matches(word.lower(), keywords, 1)
     because = _because(expected)
     if word.lower() != word and word.upper() != word:
@@ -133,7 +132,7 @@ def _word(span: Span, expected: frozenset[str], before: str) -> Diagnostic:
     return Diagnostic(SYNTAX, f"{word} has no use here.", span, because=because, try_=near[0] if near else "")
 
 
-def _at_end(error: lark.UnexpectedInput, source: Source) -> Diagnostic:
+def _at_end(error: Unread, source: Source) -> Diagnostic:
     end = len(source.text.rstrip())
     opened = _last_open_brace(source.text)
     span = Span(source, opened, opened + 1) if opened is not None else Span(source, max(0, end - 1), end)
@@ -156,16 +155,9 @@ def _last_open_brace(text: str) -> int | None:
     return stack[-1] if stack else None
 
 
-def _expected(error: lark.UnexpectedInput) -> frozenset[str]:
+def _expected(error: Unread) -> frozenset[str]:
     """What could have stood there: keywords as written, other terminals by name."""
-    names: Iterable[str]
-    if isinstance(error, lark.UnexpectedToken):
-        names = error.accepts or error.expected
-    elif isinstance(error, lark.UnexpectedCharacters):
-        names = error.allowed or ()
-    else:
-        names = ()
-    told = (name for name in names if name not in ("WHITE", "COMMENT"))
+    told = (name for name in error.expected if name not in ("WHITE", "COMMENT"))
     return frozenset(name if name in _KINDS else name.lower() for name in told)
 
 

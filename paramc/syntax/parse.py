@@ -1,17 +1,13 @@
-"""Source -> Module. The only file that runs the parser; one mistake a text."""
+"""Source -> Module. One mistake a text."""
 
 from __future__ import annotations
 
 import functools
 import re
 import unicodedata
-from collections.abc import Iterator
-from typing import Any
-
-import lark
-from lark import Token
 
 from paramc.syntax import nodes
+from paramc.syntax.automaton import Automaton, Glued, Tables, Unread
 from paramc.syntax.build import Refused, build
 from paramc.syntax.grammar_file import grammar_text
 from paramc.syntax.mistakes import unexpected
@@ -26,76 +22,19 @@ DEEPEST = 50
 LONGEST_STRETCH = 1 << 16
 
 _STRETCH = f"There are more than {LONGEST_STRETCH} characters without a brace before this."
-_NAME = re.compile(r"[a-z_][a-z0-9_]*")
 _NESTING = re.compile(r'"(?:\\[^\n]|[^"\\\n])*"|#[^\n]*|[{}()]')
 
 
-class _Glued(Exception):
-    """A number with letters right behind it that are no unit: 1e3, 5mm."""
-
-    def __init__(self, number: Token, word: Token) -> None:
-        super().__init__()
-        self.number = number
-        self.word = word
-
-
-class _WholeWords:
-    """Between lexer and parser.
-
-    always_accept makes the lexer know NAME in every state, so that a keyword is a whole word
-    there and a letter more makes it another word.
-    """
-
-    always_accept = ("NAME",)
-
-    def process(self, stream: Iterator[Token]) -> Iterator[Token]:
-        before: Token | None = None
-        for token in stream:
-            if (
-                before is not None
-                and before.type in ("NUMBER", "HEXADECIMAL")
-                and before.end_pos == token.start_pos
-                and token.type != "UNIT"
-                and token[0].isalnum()
-            ):
-                raise _Glued(before, token)
-            before = token
-            yield token
-
-
-def _free_keyword(error: lark.UnexpectedInput) -> bool:
-    """Reads a keyword as a name where only a name fits; whether it did.
-
-    The lexer chooses among what may follow in any context of a state, so a keyword of another
-    block can come where this one wants a name.
-    """
-    if not isinstance(error, lark.UnexpectedToken) or error.token.type == "NAME":
-        return False
-    if not _NAME.fullmatch(error.token):
-        return False
-    try:
-        error.interactive_parser.feed_token(Token.new_borrow_pos("NAME", error.token, error.token))
-    except lark.UnexpectedToken:
-        return False
-    return True
-
-
-def make_parser(**options: Any) -> lark.Lark:
-    """The parser of grammar/paramc.lark; options go to lark (a test asks for strict=True)."""
-    return lark.Lark(
-        grammar_text(),
-        parser="lalr",
-        lexer="contextual",
-        postlex=_WholeWords(),  # lark takes anything with these two names
-        propagate_positions=True,
-        maybe_placeholders=True,
-        **options,
-    )
-
-
 @functools.cache
-def _parser() -> lark.Lark:
-    return kept(grammar_text(), make_parser, _WholeWords())
+def _automaton() -> Automaton:
+    return Automaton(kept(grammar_text(), _tables))
+
+
+def _tables() -> Tables:
+    # Here, because the tables are kept and lark is slow to import.
+    from paramc.syntax.lark_tables import tables_of_grammar
+
+    return tables_of_grammar()
 
 
 def parse(source: Source) -> Checked[nodes.Module]:
@@ -107,11 +46,11 @@ def parse(source: Source) -> Checked[nodes.Module]:
     if found is not None:
         return Checked(None, (found,))
     try:
-        tree = _parser().parse(source.text, on_error=_free_keyword)
-    except lark.UnexpectedInput as error:
+        tree = _automaton().read(source.text)
+    except Unread as error:
         return Checked(None, (unexpected(error, source),))
-    except _Glued as error:
-        span = Span(source, error.number.start_pos or 0, error.word.end_pos or 0)
+    except Glued as error:
+        span = Span(source, error.start, error.end)
         sentence = f"{span.text} is neither a number nor a number with a unit."
         return Checked(None, (Diagnostic(NUMBER_FORM, sentence, span),))
     if len(tree.children) > MOST_BLOCKS:
@@ -150,8 +89,7 @@ def _form_of(source: Source) -> Diagnostic | None:
 def _passes_a_bound(text: str) -> tuple[int, str] | None:
     """Where the nesting, or the text between two braces, passes its bound; seen before parsing.
 
-    Lark joins a list again for every further member, so time grows with the square of the longest
-    list; and what is nested within the bound may be walked by functions that call themselves.
+    What is nested within the bound may be walked by functions that call themselves.
     """
     depth = 0
     end = 0

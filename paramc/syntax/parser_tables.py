@@ -13,48 +13,48 @@ import importlib.util
 import marshal
 import os
 import sys
-import tempfile
 from collections.abc import Callable
+from dataclasses import astuple
 from pathlib import Path
-from typing import Any
 
-import lark
-from lark.grammar import Rule
-from lark.lexer import TerminalDef
+from paramc.syntax.automaton import Tables
+
+_FORM = 1
+"""Another number wherever Tables becomes something else."""
 
 
-def kept(grammar: str, make: Callable[[], lark.Lark], postlex: Any) -> lark.Lark:
-    """The parser that `make` makes from a grammar, from kept tables where they are there and fit.
+def kept(grammar: str, make: Callable[[], Tables]) -> Tables:
+    """The tables that `make` makes from a grammar, or those kept where they are there and fit.
 
     A file that is missing, damaged or of another version is made anew; a folder that cannot be
     written is left alone.
     """
     path = _path(grammar)
-    with contextlib.suppress(OSError, EOFError, ValueError, TypeError, KeyError):
-        data, memo = marshal.loads(path.read_bytes())
-        load: Callable[..., lark.Lark] = lark.Lark._load_from_dict
-        return load(data, memo, postlex=postlex)
-    parser = make()
+    with contextlib.suppress(OSError, EOFError, ValueError, TypeError):
+        return Tables(*marshal.loads(path.read_bytes()))
+    tables = make()
     if not sys.dont_write_bytecode:
         with contextlib.suppress(OSError):
-            _keep(path, parser)
-    return parser
+            _keep(path, tables)
+    return tables
 
 
 def _path(grammar: str) -> Path:
-    about = "\0".join((grammar, lark.__version__, sys.version, str(marshal.version)))
+    # Not the version of lark: to ask for it takes as long as reading a product, and whatever release made
+    # them, the tables of a grammar read its language.
+    about = "\0".join((grammar, str(_FORM), sys.version, str(marshal.version)))
     digest = hashlib.sha256(about.encode()).hexdigest()[:16]
     return Path(importlib.util.cache_from_source(__file__)).with_name(f"grammar-{digest}.tables")
 
 
-def _keep(path: Path, parser: lark.Lark) -> None:
-    data, memo = parser.memo_serialize([TerminalDef, Rule])
-    data["options"]["postlex"] = None
+def _keep(path: Path, tables: Tables) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
+    import tempfile  # slow to import, and seldom written
+
     handle, part = tempfile.mkstemp(dir=path.parent)
     try:
         with os.fdopen(handle, "wb") as file:
-            file.write(marshal.dumps((data, memo)))
+            file.write(marshal.dumps(astuple(tables)))
         os.replace(part, path)
     finally:
         with contextlib.suppress(FileNotFoundError):

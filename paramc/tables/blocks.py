@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
+from paramc.frozen import dataclass
 from paramc.tables.datum import Datum, check_size, check_stored
 from paramc.tables.knots import Corridor, Part, Span, between, check_rises, settle
 from paramc.tables.survey import NO_LIMIT, Ground, Survey

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from dataclasses import dataclass
 
+from paramc.frozen import dataclass
 from paramc.tables.stabbing import Point, stab
 from paramc.tables.tunnel import Tunnel
 

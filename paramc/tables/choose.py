@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import combinations
 from typing import Final, assert_never
 
+from paramc.frozen import dataclass
 from paramc.tables.blocks import fit_blocks
 from paramc.tables.certificate import Certificate
 from paramc.tables.costs import (

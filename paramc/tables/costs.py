@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from enum import Enum
 from itertools import product
 from typing import Final, NamedTuple, assert_never
 
+from paramc.frozen import dataclass
 from paramc.tables.blocks import Blocks
 from paramc.tables.even_grid import EvenGrid
 from paramc.tables.forms import AnyTable, Form, data_bytes, form_of

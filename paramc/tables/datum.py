@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
+from paramc.frozen import dataclass
 from paramc.tables.tunnel import MOST, MOST_CODES, Tunnel
 
 WORDS = (8, 16, 32)

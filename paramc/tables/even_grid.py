@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
+from paramc.frozen import dataclass
 from paramc.tables.datum import Datum, check_size, check_stored
 from paramc.tables.knots import Corridor, Part, between, check_rises, settle
 from paramc.tables.survey import NO_LIMIT, Survey

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import count, pairwise
 
+from paramc.frozen import dataclass
 from paramc.tables.datum import Datum, check_stored
 from paramc.tables.knots import Span, reached, settle
 from paramc.tables.stabbing import Point, stab
@@ -167,7 +167,10 @@ class _Route:
         low, high = entry.low, min(entry.high, knot)
         bounds = zip(self._heights.low[start + 1 : end], self._heights.high[start + 1 : end], strict=True)
         for way, (least, most) in enumerate(bounds, 1):
-            given = knot * way + half
-            low = max(low, -((given - least * run) // (run - way)))
-            high = min(high, ((most + 1) * run - 1 - given) // (run - way))
+            # Comparisons, since they take half as long as max and min: this is a tenth of the time of a fit.
+            given, rest = knot * way + half, run - way
+            if low * rest < least * run - given:
+                low = -((given - least * run) // rest)
+            if high * rest > (most + 1) * run - 1 - given:
+                high = ((most + 1) * run - 1 - given) // rest
         return Span(low, high) if low <= high else None

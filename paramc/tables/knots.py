@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import groupby, pairwise
 
+from paramc.frozen import dataclass
 from paramc.tables.stabbing import Point, stab
 from paramc.tables.survey import Ground
 
@@ -89,12 +89,13 @@ class Corridor:
         if points is None:
             return None
         low, high = entry.low, entry.high
+        behind = iter(points)
         if part.fractions[0] == 0:
-            _, least, most = next(points)
+            _, least, most = next(behind)
             low, high = max(low, -(-least // FRACTIONS)), min(high, most // FRACTIONS)
         if low > high:
             return None
-        fan, missed = stab((0, FRACTIONS * low, FRACTIONS * high), points)
+        fan, missed = stab((0, FRACTIONS * low, FRACTIONS * high), behind)
         if missed is not None:
             return None
         if fan is None:
@@ -107,29 +108,41 @@ class Corridor:
             # The level lines are the lowest that do not fall, and the lowest of them touches a low.
             least = max(low, -(-self._low[part.stop - 1] // FRACTIONS))
         most = min(fan.steepest.floor_at(FRACTIONS, FRACTIONS), high + self._most_way)
-        return reached(Span(low, high), least, most, _FEW, lambda knot: self.back(part, entry, knot))
+        return reached(Span(low, high), least, most, _FEW, lambda knot: self._back(points, entry, knot))
 
     def back(self, part: Part, entry: Span, exit_knot: int) -> Span | None:
         """Which integers within `entry` a knot may be when the next one is given; None where none."""
-        low, high = max(entry.low, exit_knot - self._most_way), min(entry.high, exit_knot)
         points = self._points(part)
         assert points is not None
+        return self._back(points, entry, exit_knot)
+
+    def _back(self, points: Sequence[Point], entry: Span, exit_knot: int) -> Span | None:
+        low, high = max(entry.low, exit_knot - self._most_way), min(entry.high, exit_knot)
+        # Comparisons, since they take half as long as max and min: this is a sixth of the time of a fit.
         for fraction, least, most in points:
             rest, given = FRACTIONS - fraction, exit_knot * fraction
-            low = max(low, -((given - least) // rest))
-            high = min(high, (most - given) // rest)
+            if low * rest < least - given:
+                low = -((given - least) // rest)
+            if high * rest > most - given:
+                high = (most - given) // rest
         return Span(low, high) if low <= high else None
 
-    def _points(self, part: Part) -> Iterator[Point] | None:
+    def _points(self, part: Part) -> Sequence[Point] | None:
         """Fraction, low and high, each fraction once; None where no height is legal for all of one."""
         codes = slice(part.first, part.stop)
-        points = zip(part.fractions, self._low[codes], self._high[codes], strict=True)
+        points = list(zip(part.fractions, self._low[codes], self._high[codes], strict=True))
         if isinstance(part.fractions, range):
             return points
         # Codes that share a fraction share a height. Both bounds rise: the last low and first high rule.
-        together = (tuple(group) for _, group in groupby(points, lambda point: point[0]))
-        merged = [(group[0][0], group[-1][1], group[0][2]) for group in together]
-        return None if any(low > high for _, low, high in merged) else iter(merged)
+        merged: list[Point] = []
+        before, first_high = -1, 0
+        for fraction, low, high in points:
+            if fraction == before:
+                high = first_high
+                merged.pop()
+            merged.append((fraction, low, high))
+            before, first_high = fraction, high
+        return None if any(low > high for _, low, high in merged) else merged
 
 
 def reached(entry: Span, low: int, high: int, few: int, back: Callable[[int], Span | None]) -> Span | None:

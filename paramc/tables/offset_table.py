@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from paramc.frozen import dataclass
 from paramc.tables.datum import check_size, check_stored
 from paramc.tables.table import FullTable, stored_bits
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import count, pairwise
 from operator import sub
 
+from paramc.frozen import dataclass
 from paramc.tables.datum import WORDS, Datum, check_size, check_stored
 from paramc.tables.stabbing import stab
 from paramc.tables.survey import NO_LIMIT, Ground, Survey

@@ -12,7 +12,8 @@ together grows as the number of codes.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from paramc.frozen import dataclass
 
 Point = tuple[int, int, int]
 """x, low, high: at x a line must be at least low and at most high."""

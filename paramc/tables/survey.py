@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
+from paramc.frozen import dataclass
 from paramc.tables.certificate import Certificate, fewest_pieces
 from paramc.tables.datum import Datum
 from paramc.tables.tunnel import Tunnel

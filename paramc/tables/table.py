@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TypeAlias, assert_never
+
+from paramc.frozen import dataclass
 
 # The C computes a linear rule in uint32_t.
 WIDEST = 2**32

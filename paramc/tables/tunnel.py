@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import accumulate
 from operator import le
+
+from paramc.frozen import dataclass
 
 MOST_CODES = 1 << 16
 MOST = (1 << 32) - 1

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from enum import Enum
 from typing import Generic, TypeVar
 
+from paramc.frozen import dataclass
 from paramc.text.source import Span
 
 T = TypeVar("T")

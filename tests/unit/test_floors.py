@@ -15,6 +15,7 @@ PACKAGE = TOP / "paramc"
 
 # A part may import parts of lower floors, never one of its own floor. `paramc` alone is its version.
 FLOORS = {
+    "frozen": -1,
     "text": 0, "numbers": 0,
     "syntax": 1, "model": 1,
     "check": 2, "tables": 2,

@@ -23,3 +23,13 @@ def test_help_loads_no_heavy_package() -> None:
     loaded = {line.rpartition("|")[2].strip().partition(".")[0] for line in lines}
     assert {"paramc", "click"} <= loaded  # the list of imports is not blind
     assert loaded & HEAVY == set()
+
+
+def test_check_loads_no_heavy_package() -> None:
+    """Lark works out the parser's tables, once; the templates and all that is written belong to a build."""
+    program = "import sys, paramc.cli.check; print(*sys.modules)"
+    done = subprocess.run([sys.executable, "-c", program], cwd=TOP, capture_output=True, check=True)
+    loaded = set(done.stdout.decode().split())
+    assert "paramc.check.check" in loaded
+    of_a_build = {"paramc.layout.json_form", "paramc.release.read", "paramc.image.factory"}
+    assert loaded & (HEAVY | of_a_build) == set()

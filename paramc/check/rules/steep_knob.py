@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from operator import sub
 
 from paramc.check.dialled import Dialled
 from paramc.check.example import changed
@@ -46,12 +47,12 @@ def check(product: Product, dialled: Dialled) -> Iterator[Diagnostic]:
 
 def _steep(item: Scaled, knob: Knob, codes: Sequence[int]) -> Iterator[Diagnostic]:
     # Codes rise with travel, so the difference is how many steps lie in one width of noise.
-    covered = [(other - one, one) for one, other in zip(codes, codes[knob.noise :], strict=False)]
-    first = next((code for steps, code in covered if steps > MOST_STEPS), None)
-    if first is None:
+    covered = list(map(sub, codes[knob.noise :], codes))
+    most = max(covered, default=0)
+    if most <= MOST_STEPS:
         return
-    most = max(steps for steps, _ in covered)
-    worst = next(code for steps, code in covered if steps == most)
+    first = codes[next(at for at, steps in enumerate(covered) if steps > MOST_STEPS)]
+    worst = codes[covered.index(most)]
     begins = f"The first code where it covers more than {MOST_STEPS} is {first}, {code_text(item, first)}."
     coarser = "a coarser step" if isinstance(item.scale.grid, Stepped) else "fewer bits in coded"
     yield Diagnostic(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from paramc.cli.files import Output
@@ -11,6 +10,7 @@ from paramc.cli.renderers import comparison, memory, promises
 from paramc.cli.renderers.table import table
 from paramc.cli.say import plain
 from paramc.emit.older_view import OlderCost
+from paramc.frozen import dataclass
 from paramc.layout.codec import fraction_text
 from paramc.layout.fitted import FAMILY
 from paramc.layout.layout import EngineTable, KnobTable, Layout

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from paramc.cli.layouts import cautions, cautions_data
 from paramc.cli.renderers.account import carried_text
 from paramc.cli.renderers.table import table
 from paramc.cli.say import plain
+from paramc.frozen import dataclass
 from paramc.image.account import Account, account_value
 from paramc.image.codes import code_text
 from paramc.image.documents import Document

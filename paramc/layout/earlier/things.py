@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final
 
+from paramc.frozen import dataclass
 from paramc.layout.layout import Field, FieldKind, Kind, Layout
 from paramc.model.items import Item
 from paramc.model.product import Product

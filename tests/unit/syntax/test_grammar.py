@@ -11,7 +11,7 @@ import pytest
 from paramc.numbers.units import SPELLINGS
 from paramc.syntax import build, nodes
 from paramc.syntax.grammar_file import grammar_text
-from paramc.syntax.parse import make_parser
+from paramc.syntax.lark_tables import make_parser
 from paramc.text.source import Source, Span
 
 

@@ -6,12 +6,12 @@ import marshal
 import sys
 from pathlib import Path
 
-import lark
 import pytest
 
 from paramc.syntax import parser_tables
+from paramc.syntax.automaton import Automaton, Tables
 from paramc.syntax.grammar_file import grammar_text
-from paramc.syntax.parse import _WholeWords, make_parser
+from paramc.syntax.lark_tables import tables_of_grammar
 
 TEXT = 'param order "Order" { range 0 ms .. 3 ms  step 1 ms }'
 
@@ -24,20 +24,25 @@ def path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return path
 
 
-def kept() -> lark.Lark:
-    return parser_tables.kept(grammar_text(), make_parser, _WholeWords())
+def kept() -> Tables:
+    return parser_tables.kept(grammar_text(), tables_of_grammar)
 
 
-def test_second_time_nothing_is_made(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    first = kept().parse(TEXT)
+def read(tables: Tables) -> None:
+    tree = Automaton(tables).read(TEXT)
+    assert (tree.data, tree.start, tree.end, len(tree.children)) == ("start", 0, len(TEXT), 1)
+
+
+def test_second_time_nothing_is_made(path: Path) -> None:
+    first = kept()
     assert path.exists()
 
-    def never() -> lark.Lark:
+    def never() -> Tables:
         raise AssertionError("tables were there")
 
-    second = parser_tables.kept(grammar_text(), never, _WholeWords()).parse(TEXT)
+    second = parser_tables.kept(grammar_text(), never)
     assert first == second
-    assert first.children[0].meta.end_pos == second.children[0].meta.end_pos == len(TEXT)
+    read(second)
 
 
 DAMAGES = {"empty": b"", "words": b"nonsense", "zeros": bytes(100), "cut": "cut"}
@@ -49,19 +54,19 @@ def test_damaged_tables_are_made_anew(path: Path, damage: bytes | str) -> None:
     kept()
     whole = path.read_bytes()
     path.write_bytes(whole[: len(whole) // 2] if isinstance(damage, str) else damage)
-    kept().parse(TEXT)
+    read(kept())
     assert marshal.loads(path.read_bytes())
     assert len(path.read_bytes()) == len(whole)
 
 
 def test_a_folder_that_cannot_be_written_is_left_alone(path: Path) -> None:
     path.parent.parent.joinpath("deep").write_bytes(b"a file where the folder would be")
-    kept().parse(TEXT)
+    read(kept())
 
 
 def test_no_byte_code_no_tables(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sys, "dont_write_bytecode", True)
-    kept().parse(TEXT)
+    read(kept())
     assert not path.exists()
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from paramc.check import rules as check_rules
-from paramc.layout import promise_rules
+from paramc.layout import line_rules, promise_rules
 from paramc.layout import rules as layout_rules
 from paramc.layout.earlier import rules as earlier_rules
 from paramc.syntax import borrow_rules
@@ -17,4 +17,5 @@ RULES: tuple[Rule, ...] = (
     *layout_rules.RULES,
     *promise_rules.RULES,
     *earlier_rules.RULES,
+    *line_rules.RULES,
 )

@@ -10,12 +10,14 @@ from paramc.check.accept import apply_accepts
 from paramc.check.check import check
 from paramc.frozen import dataclass
 from paramc.layout.layout import Layout
+from paramc.layout.line import line as line_of
+from paramc.layout.line_rules import RULES as LINE_RULES
 from paramc.layout.plan import plan
 from paramc.model.product import Product
 from paramc.syntax.borrow import Joined, Reader, assembled, nothing_beside
 from paramc.syntax.nodes import Module
 from paramc.syntax.nodes import Product as Product_
-from paramc.text.diagnostic import Checked, Diagnostic, has_stop, in_reading_order
+from paramc.text.diagnostic import Checked, Diagnostic, Severity, has_stop, in_reading_order
 from paramc.text.source import Source
 
 if TYPE_CHECKING:
@@ -80,6 +82,23 @@ def understood(
     return Checked(Understood(product.value, layout.value, before), said)
 
 
+def line(products: Sequence[Understood]) -> tuple[Diagnostic, ...]:
+    """What is wrong between several products, without the mends that the one told of accepts, in reading
+    order. Each product by itself is not looked at."""
+    accepted = {
+        (one.product.place.source.name, accept.rule, accept.subject)
+        for one in products if one.product.place is not None for accept in one.product.accepts
+    }
+
+    def is_open(found: Diagnostic) -> bool:
+        file = "" if found.place is None else found.place.source.name
+        meets = {(file, found.rule.name, ""), (file, found.rule.name, found.subject)} & accepted
+        return not meets or found.severity is Severity.STOP
+
+    told = line_of([one.layout for one in products])
+    return in_reading_order([found for found in told if is_open(found)])
+
+
 def product_name(module: Module) -> str | None:
     """The name of the product that a file is of, by which its releases are found; None where it has none."""
     return next((block.name.text for block in module.blocks if isinstance(block, Product_)), None)
@@ -123,5 +142,5 @@ def _sorted_out(product: Product, released: Sequence[Layout]) -> tuple[tuple[Lay
 def _settled(product: Product | None, said: tuple[Diagnostic, ...]) -> tuple[Diagnostic, ...]:
     """Without the mends that the product accepts, in reading order."""
     if product is not None:
-        said = apply_accepts(product.accepts, said, RULES)
+        said = apply_accepts(product.accepts, said, RULES, frozenset(rule.name for rule in LINE_RULES))
     return in_reading_order(said)

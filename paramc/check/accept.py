@@ -52,11 +52,15 @@ def _subject(node: nodes.Name | nodes.Control | nodes.AcceptMode | nodes.AcceptP
 
 
 def apply_accepts(
-    accepts: Sequence[Accept], diagnostics: Sequence[Diagnostic], catalogue: tuple[Rule, ...]
+    accepts: Sequence[Accept],
+    diagnostics: Sequence[Diagnostic],
+    catalogue: tuple[Rule, ...],
+    elsewhere: frozenset[str] = frozenset(),
 ) -> tuple[Diagnostic, ...]:
     """The diagnostics without accepted mends, and behind them what is wrong with the accepts.
 
-    catalogue: every rule there is. An accept without a subject meets its rule everywhere. Whether
+    catalogue: every rule there is. elsewhere: names of rules that a product alone cannot meet, whose accepts
+    are not asked what they meet. An accept without a subject meets its rule everywhere. Whether
     one meets nothing is not asked where there is a stop, because a stop keeps mends from being found.
     """
     severities = {rule.name: rule.severity for rule in catalogue}
@@ -73,7 +77,8 @@ def apply_accepts(
             left.append(found)
     for accept in accepts:
         mistake = _mistake(accept, severities, near)
-        if mistake is None and asked and (accept.rule, accept.subject) not in met:
+        settled = (accept.rule, accept.subject) in met or accept.rule in elsewhere
+        if mistake is None and asked and not settled:
             where = f" for {short(accept.subject)}" if accept.subject else ""
             sentence = f"Rule {accept.rule} is accepted{where}, and there is nothing to accept."
             try_ = "take this accept out"

@@ -101,9 +101,8 @@ def _check_once(ccs: Iterable[Cc], found: list[Diagnostic]) -> None:
             first.update(dict.fromkeys(keys, cc))
             continue
         shared = sorted(set(cc.numbers) & set(met.numbers))
-        numbers = listed(str(number) for number in shared)
         sentence = (
-            f"Controller {numbers} sets {met.item} and also {cc.item}."
+            f"Controller {listed(str(number) for number in shared)} sets {met.item} and also {cc.item}."
             if shared and met.item != cc.item
             else f"The item {cc.item} is set by controller {met.number} and also by {cc.number}."
         )

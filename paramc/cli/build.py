@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from paramc.cli import say
@@ -22,13 +22,24 @@ from paramc.text.diagnostic import has_stop
 _LOOK_AGAIN_SECONDS = 0.2
 
 
-def run(file: str, folder: str, *, force: bool, as_json: bool, known: Known | None = None) -> int:
+def run(
+    file: str,
+    folder: str,
+    *,
+    force: bool,
+    as_json: bool,
+    known: Known | None = None,
+    files: set[str] | None = None,
+) -> int:
     """Exit status: 0 built, 1 a stop or a file at fault, and then the folder is as it was.
 
-    known: tables of an earlier run, which are not fitted again.
+    known: tables of an earlier run, which are not fitted again. files: takes the paths of what was read
+    beside the product file.
     """
     try:
         read = read_product(file)
+        if files is not None:
+            files.update(read.files)
         answer = read.understood(known=known)
         said = answer.diagnostics
         meant = None if answer.value is None or has_stop(said) else answer.value
@@ -55,19 +66,28 @@ def run(file: str, folder: str, *, force: bool, as_json: bool, known: Known | No
 
 
 def watch_and_run(file: str, folder: str, *, force: bool, as_json: bool) -> int:
-    """Builds at once and again whenever the file's time or size changes; an interrupt ends it well."""
-    seen: tuple[int, int] | None = (0, 0)
+    """Builds at once and again whenever the time or size of the file, or of one that it borrows, changes; an
+    interrupt ends it well."""
+    seen: dict[str, tuple[int, int] | None] = {}
+    beside: set[str] = set()
     known: Known = {}
     try:
         while True:
-            now = _stamp(file)
+            now = _stamps(file, beside)
             if now != seen:
-                seen = now
-                run(file, folder, force=force, as_json=as_json, known=known)
+                # What it borrows may be others this time. Where it cannot be read, those of before are
+                # watched still, because one of them may be why.
+                run(file, folder, force=force, as_json=as_json, known=known, files=beside)
+                # Those that were not watched yet are taken as they are: they have just been read.
+                seen = {**_stamps(file, beside), **now}
                 say.person("", f"Watching {say.plain(file)}. Interrupt to end.")
             time.sleep(_LOOK_AGAIN_SECONDS)
     except KeyboardInterrupt:
         return 0
+
+
+def _stamps(file: str, beside: Iterable[str]) -> dict[str, tuple[int, int] | None]:
+    return {path: _stamp(path) for path in (file, *sorted(beside))}
 
 
 def _stamp(file: str) -> tuple[int, int] | None:

@@ -38,6 +38,8 @@ def run(name: str | None, as_json: bool) -> int:
         say.out("", "  Released before:", "", *_code(text))
     for beside, text in rule.beside:
         say.out("", f"  Beside both, in {beside}:", "", *_code(text))
+    for along, text in rule.along:
+        say.out("", f"  Checked together with either, {along}:", "", *_code(text))
     say.out("", "  Wrong:", "", *_code(rule.wrong), "", "  Right:", "", *_code(rule.right))
     if rule.severity is Severity.MEND:
         say.out("", f'  Accepted: accept {rule.name} because "the reason"')
@@ -62,6 +64,7 @@ def _data(rule: Rule) -> dict[str, Any]:
         "right": rule.right,
         "before": list(rule.before),
         "beside": [{"name": name, "text": text} for name, text in rule.beside],
+        "along": [{"name": name, "text": text} for name, text in rule.along],
     }
 
 

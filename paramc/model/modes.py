@@ -166,3 +166,8 @@ class Mode:
     def open(self) -> bool:
         """Whether the mode needs no gesture."""
         return self.enter is None
+
+    @property
+    def by_feet(self) -> bool:
+        """Whether the mode is entered, and by nothing more than feet."""
+        return isinstance(self.enter, Press | Hold)

@@ -178,13 +178,16 @@ class _Builder:
             *signs, atom = exponent.children
             parts.insert(0, self.node(atom))
             if len(signs) % 2:
-                parts = [nodes.Negated(self._span(exponent), self._raised(parts))]
-        return self._raised([self.node(base), *parts])
+                sign, whole = self._span(exponent), self._span(tree)
+                # What the sign covers begins behind it, bracket and all, and ends where the exponents do.
+                behind = len(sign.text) - len(sign.text.lstrip("-\N{MINUS SIGN} \t\r\n"))
+                covered = Span(whole.source, sign.start + behind, whole.end)
+                parts = [nodes.Negated(sign, self._raised(parts, covered))]
+        # The whole of it, with the brackets about its base and about its last exponent.
+        return self._raised([self.node(base), *parts], self._span(tree))
 
-    def _raised(self, parts: list[nodes.Expression]) -> nodes.Expression:
-        if len(parts) == 1:
-            return parts[0]
-        return nodes.Power(parts[0].span.to(parts[-1].span), tuple(parts))
+    def _raised(self, parts: list[nodes.Expression], span: Span) -> nodes.Expression:
+        return parts[0] if len(parts) == 1 else nodes.Power(span, tuple(parts))
 
     def call(self, tree: Tree) -> nodes.Call:
         function, *arguments = tree.children

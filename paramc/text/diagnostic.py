@@ -27,7 +27,8 @@ class Rule:
     explanation: whole sentences for `paramc why`.
     wrong: a product text that yields the rule; right: one that does not. before: what was released
     before both, the oldest first; none for a rule that asks for no releases. beside: files that lie beside
-    both, by name and text; none for a rule that asks for no borrowed ones.
+    both, by name and text; none for a rule that asks for no borrowed ones. along: products that are checked
+    together with either, by file name and text; none for a rule about one product.
     """
 
     name: str
@@ -37,6 +38,7 @@ class Rule:
     right: str
     before: tuple[str, ...] = ()
     beside: tuple[tuple[str, str], ...] = ()
+    along: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

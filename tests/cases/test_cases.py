@@ -1,7 +1,8 @@
 """Inputs and what is said or made of them, side by side.
 
 bad/RULE-*.paramc has its rendered answer in a .txt beside it and must yield the rule of its name. Where
-bad/before has a file of the same name, that is what was released before it; bad/beside has what is borrowed.
+bad/before has a file of the same name, that is what was released before it; bad/along has a product that is
+checked together with it, and bad/beside what is borrowed.
 together/ten.paramc breaks ten rules at once, and each answer reads the same alone.
 good/NAME/NAME.paramc has every file that a build of it writes beside it, but for images in
 binary, which the Intel HEX shows.
@@ -19,10 +20,10 @@ import pytest
 from paramc.catalogue import RULES
 from paramc.cli.files import Output
 from paramc.cli.renderers import report, text
-from paramc.driver import outputs, understand
+from paramc.driver import Understood, line, outputs, understand
 from paramc.emit.older_view import older_cost
 from paramc.syntax.borrow import Reader
-from paramc.text.diagnostic import has_stop
+from paramc.text.diagnostic import Diagnostic, has_stop
 from paramc.text.source import Source
 from tests.released import released
 
@@ -57,10 +58,21 @@ def test_bad(path: Path, update: bool) -> None:
     before = path.parent / "before" / path.name
     before_it = released([source(before).text] if before.exists() else [])
     answer = understand(source(path), before_it, read=beside(path.parent))
+    diagnostics = (*answer.diagnostics, *_of_the_line(path, answer.value))
     rule = next((name for name in _names_longest_first() if re.match(rf"{name}(-\d+)?\Z", path.stem)), None)
     assert rule is not None, f"{path.stem} is named after no rule"
-    assert rule in {found.rule.name for found in answer.diagnostics}
-    same(path.with_suffix(".txt"), text.render(answer.diagnostics).encode(), update)
+    assert rule in {found.rule.name for found in diagnostics}
+    same(path.with_suffix(".txt"), text.render(diagnostics).encode(), update)
+
+
+def _of_the_line(path: Path, found: Understood | None) -> tuple[Diagnostic, ...]:
+    """What there is to say of the product together with the one that lies in bad/along."""
+    along = path.parent / "along" / path.name
+    if not along.exists():
+        return ()
+    other = understand(Source(f"along/{along.name}", along.read_text(encoding="utf-8"))).value
+    assert other is not None and found is not None
+    return line([other, found])
 
 
 def test_what_was_released_before_belongs_to_a_case() -> None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from paramc.cli.files import Output
-from paramc.cli.renderers import comparison, memory, promises
+from paramc.cli.renderers import comparison, gestures, memory, promises
 from paramc.cli.renderers.table import table
 from paramc.cli.say import plain
 from paramc.emit.older_view import OlderCost
@@ -43,6 +43,7 @@ def as_text(built: Built, folder: str) -> list[str]:
         "",
         *_tables(layout),
         *_older(built),
+        *_gestures(layout),
         *_promises(layout),
     ]
 
@@ -59,6 +60,7 @@ def as_data(built: Built) -> dict[str, Any]:
         "files": [{"name": output.name, "bytes": len(output.data)} for output in made],
         "memory": memory.as_data(layout),
         "tables": [_table_data(use, name, of) for use, name, of in _uses(layout)],
+        "gestures": gestures.as_data(layout),
         "promises": promises.as_data(layout),
         "reads": {"revisions": list(older.revisions), "rows": older.rows, "tables": older.tables},
         "since": None if built.since is None else comparison_value(built.since),
@@ -77,6 +79,11 @@ def _older(built: Built) -> Iterator[str]:
         yield ""
         yield f"What moved since revision {built.since.old.revision}:"
         yield from comparison.moved(built.since)
+
+
+def _gestures(layout: Layout) -> list[str]:
+    told = gestures.as_text(layout)
+    return ["", *told] if told else []
 
 
 def _promises(layout: Layout) -> list[str]:

@@ -93,6 +93,10 @@ def test_mends_say_what_accept_is_for() -> None:
     for text, subject in (
         (_FLASH, "GLOW"),
         (changed("adc 10 bits", "adc 8 bits").replace("step 1 %", "step 0.5 %"), "level"),
-        (changed("press PUSH does bypass", "hold PUSH at power up for 1 s does bypass"), "mode main"),
+        (
+            changed("press PUSH does bypass", "hold PUSH at power up for 1 s does flip bright")
+            + 'flag bright "Bright" { default off }\n',
+            "mode main",
+        ),
     ):
         assert [found.subject for found in checked(text).diagnostics] == [subject]

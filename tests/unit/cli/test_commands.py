@@ -180,6 +180,22 @@ def test_watch_builds_again(product: Path, tmp_path: Path) -> None:
             watch.terminate()
 
 
+def test_watch_follows_what_is_borrowed(product: Path, tmp_path: Path) -> None:
+    out, house = tmp_path / "out", tmp_path / "house.paramc"
+    house.write_text('flag extra "Extra" { default off }\n', encoding="utf-8")
+    product.write_text(GOOD + 'borrow "house.paramc"\n', encoding="utf-8")
+    command = [sys.executable, "-m", "paramc", "build", str(product), "-o", str(out), "--watch"]
+    environment = {**os.environ, "PYTHONPATH": str(TOP)}
+    with subprocess.Popen(command, env=environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as watch:
+        try:
+            first = _wait_for(out / "doorbell.h", b"")
+            house.write_text('flag further "Further" { default off }\n', encoding="utf-8")
+            assert b"further" in _wait_for(out / "doorbell.h", first)
+            assert watch.poll() is None
+        finally:
+            watch.terminate()
+
+
 def _wait_for(path: Path, other_than: bytes) -> bytes:
     """The bytes of a file once it is there and has changed; a minute is far more than it takes."""
     for _ in range(600):

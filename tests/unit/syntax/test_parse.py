@@ -203,6 +203,29 @@ def test_precedence(text: str, wanted: Fraction | int) -> None:
     assert meaning(expression(text)) == wanted
 
 
+@pytest.mark.parametrize(("text", "spans"), [
+    ("(2 + 3)^2", ["(2 + 3)^2"]),
+    ("2^(1 + 1)", ["2^(1 + 1)"]),
+    ("1 + (2)^3 * 4", ["(2)^3"]),
+    ("2^-(1+1)^3", ["2^-(1+1)^3", "(1+1)^3"]),
+])  # fmt: skip
+def test_the_place_of_a_power_has_its_brackets(text: str, spans: list[str]) -> None:
+    def powers(node: nodes.Expression) -> list[str]:
+        match node:
+            case nodes.Power():
+                return [node.span.text, *(one for part in node.parts for one in powers(part))]
+            case nodes.Sum():
+                return [one for _, term in node.terms for one in powers(term)]
+            case nodes.Factors():
+                return [one for _, factor in node.factors for one in powers(factor)]
+            case nodes.Negated():
+                return powers(node.value)
+            case _:
+                return []
+
+    assert powers(expression(text)) == spans
+
+
 def test_bounds() -> None:
     assert refused("#" * (LONGEST_TEXT + 1)).rule.name == "file-form"
     deep = DEEPEST - 1

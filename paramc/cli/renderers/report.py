@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from paramc.cli.files import Output
-from paramc.cli.renderers import comparison, gestures, memory, promises
+from paramc.cli.renderers import comparison, gestures, memory, promises, tempo
 from paramc.cli.renderers.table import table
 from paramc.cli.say import plain
 from paramc.emit.older_view import OlderCost
@@ -44,6 +44,7 @@ def as_text(built: Built, folder: str) -> list[str]:
         *_tables(layout),
         *_older(built),
         *_gestures(layout),
+        *_tempi(layout),
         *_promises(layout),
     ]
 
@@ -61,6 +62,7 @@ def as_data(built: Built) -> dict[str, Any]:
         "memory": memory.as_data(layout),
         "tables": [_table_data(use, name, of) for use, name, of in _uses(layout)],
         "gestures": gestures.as_data(layout),
+        "tempi": tempo.as_data(layout),
         "promises": promises.as_data(layout),
         "reads": {"revisions": list(older.revisions), "rows": older.rows, "tables": older.tables},
         "since": None if built.since is None else comparison_value(built.since),
@@ -83,6 +85,11 @@ def _older(built: Built) -> Iterator[str]:
 
 def _gestures(layout: Layout) -> list[str]:
     told = gestures.as_text(layout)
+    return ["", *told] if told else []
+
+
+def _tempi(layout: Layout) -> list[str]:
+    told = tempo.as_text(layout)
     return ["", *told] if told else []
 
 

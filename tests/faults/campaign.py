@@ -165,6 +165,10 @@ def subject(emitted: Emitted, page: int | None = None) -> Emitted:
         *(f"{{ {_bytes(memory)} }}, /* {called} */" for called, memory in memories.items()), "};",
     ]  # fmt: skip
     lines += [_same(emitted, structure) for structure in ("identity", "trims")]
+    setup = emitted.fields("setup")
+    learned = [field["name"].removesuffix("_low") for field in setup if field["kind"] == "end low"]
+    kept = " ".join(f"(to).{control}_ends = (from)->{control}_ends;" for control in learned)
+    lines.append(f"#define KEEP_ENDS(to, from) {kept}")
     if names:
         lines += ["static const char factory_names[P_SLOTS][P_NAME + 1u] = {", *names, "};"]
     place(emitted, "subject.h", "\n".join(lines) + "\n")

@@ -395,6 +395,9 @@ static void keep(uint16_t number, const p_look *look, struct sound *sound)
             lost("a code that the layout has is out of range");
         }
     }
+    if (number != STATE && number < PRESET_1) {
+        KEEP_ENDS(sound->look, look)
+    }
     if (number == STATE) {
         sound->look.last_preset = look->last_preset;
         sound->look.engaged = look->engaged;

@@ -14,6 +14,7 @@ from paramc.cli.understanding import read_product
 from paramc.driver import Understood, outputs
 from paramc.emit.depfile import depfile
 from paramc.emit.older_view import older_cost
+from paramc.emit.packing import packing_cost
 from paramc.image.older import old_records
 from paramc.release.compare import compare
 from paramc.tables.choose import Known
@@ -105,7 +106,8 @@ def _built(meant: Understood, read: Sequence[str], folder: str, *, force: bool) 
     last = max(before, key=lambda one: one.product.revision, default=None)
     since = None if last is None or not layout.trial else compare(last, layout)
     assert not isinstance(since, str)  # releases beside a product are its own
-    return report.Built(layout, made, older_cost(layout, old_records(layout, before)), since)
+    older = older_cost(layout, old_records(layout, before))
+    return report.Built(layout, made, packing_cost(layout), older, since)
 
 
 def _write(built: Understood, read: Sequence[str], folder: str, *, force: bool) -> tuple[Output, ...]:

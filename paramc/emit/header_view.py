@@ -98,6 +98,8 @@ class HeaderView:
     has_ends: bool
     trims: tuple[MemberView, ...]
     seen: str
+    kind_count: str
+    longest_record: str
     record: str
     spares: str
     name_parameter: str
@@ -175,6 +177,8 @@ def header_view(layout: Layout, rows: Rows, panel: Panel, source: SourceView) ->
         has_ends=bool(ends) or source.play.has_pedals or _keeps_ends(layout),
         trims=tuple(_members(layout, [row for row in rows.rows if row.structure == "trims"])),
         seen=source.seen,
+        kind_count=source.kind_count,
+        longest_record=unsigned(max(record.length for record in layout.records)),
         record=source.record,
         spares=unsigned(len(presets.places) - presets.numbers),
         name_parameter=source.name_parameter,

@@ -14,7 +14,7 @@ CODE_BITS = 16
 class Row:
     """One member of a structure in C.
 
-    name: the field's, as the layout has it. structure: look, trims or identity. member: how C writes it.
+    name: the field's, as the layout has it. structure: look or trims. member: how C writes it.
     last: the highest code in use. standard: its default. width: bits in a record. wide: uint16_t.
     """
 
@@ -29,17 +29,18 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class RecordRows:
-    """A kind of record: its rows are start to just before end of all rows, text bytes stand behind them."""
+    """A kind of record: its rows are start to just before end of all rows. Identity, which is read as the
+    bytes that it is in every product, has none."""
 
     record: Record
     start: int
     end: int
-    text: int
 
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """All rows in order: setup, state, bench, identity. Those of presets are the last of state's."""
+    """All rows in order: setup, state, bench. Those of presets are the last of state's. Presets are the last
+    kind."""
 
     rows: tuple[Row, ...]
     kinds: tuple[RecordRows, ...]
@@ -64,7 +65,7 @@ def rows_of(layout: Layout) -> Rows:
     spans: dict[Kind, tuple[int, int]] = {}
     for record in layout.records:
         _check_order(record)
-    for kind in (Kind.SETUP, Kind.STATE, Kind.BENCH, Kind.IDENTITY):
+    for kind in (Kind.SETUP, Kind.STATE, Kind.BENCH):
         of_kind = layout.record(kind)
         if of_kind is not None:
             start = len(rows)
@@ -78,9 +79,9 @@ def rows_of(layout: Layout) -> Rows:
     spans[Kind.PRESETS] = (end - len(names), end)
     if [row.name for row in rows[end - len(names) : end]] != names:
         raise ValueError("a state does not end with the fields of a preset")
-    kinds = tuple(
-        RecordRows(record, *spans[record.kind], _text_bytes(record)) for record in layout.records
-    )
+    # Presets last: one number after another then names every record there is.
+    records = sorted(layout.records, key=lambda record: record.kind is Kind.PRESETS)
+    kinds = tuple(RecordRows(record, *spans.get(record.kind, (0, 0))) for record in records)
     return Rows(tuple(rows), kinds)
 
 
@@ -94,11 +95,6 @@ def _check_order(record: Record) -> None:
         if field.kind in (FieldKind.NAME, FieldKind.SERIAL) and not last:
             raise ValueError(f"text {field.name} of {record.kind.value} is not behind all fields")
         bit += field.width
-
-
-def _text_bytes(record: Record) -> int:
-    texts = (FieldKind.NAME, FieldKind.SERIAL)
-    return sum(field.width for field in record.fields if field.kind in texts) // 8
 
 
 def _rows_of_field(layout: Layout, record: Record, field: Field) -> tuple[Row, ...]:
@@ -120,21 +116,13 @@ def _rows_of_field(layout: Layout, record: Record, field: Field) -> tuple[Row, .
             count = read.ends[field.kind is FieldKind.END_HIGH]
             structure = "trims" if record.kind is Kind.BENCH else "look"
             return (_row(field, structure, f"{control}_ends.{end}", count, wide=True),)
-        case FieldKind.PRODUCT_CODE:
-            return (_row(field, "identity", "product", 0, wide=True),)
-        case FieldKind.HARDWARE:
-            return (_row(field, "identity", "hardware", 0),)
-        case FieldKind.FINGERPRINT:
-            if field.width != 2 * CODE_BITS:
-                raise ValueError("a fingerprint has 32 bits")
-            return tuple(
-                Row(f"{field.name}_{half}", "identity", f"fingerprint_{half}", 0xFFFF, 0, CODE_BITS, True)
-                for half in ("high", "low")
-            )
-        case FieldKind.TRIAL:
-            return (_row(field, "identity", "trial", 0),)
-        case FieldKind.SLOT | FieldKind.NAME | FieldKind.SERIAL:
+        case FieldKind.SLOT | FieldKind.NAME:
             return ()
+        case (
+            FieldKind.PRODUCT_CODE | FieldKind.HARDWARE | FieldKind.FINGERPRINT | FieldKind.TRIAL
+            | FieldKind.SERIAL
+        ):  # fmt: skip
+            raise ValueError(f"field {field.name} is one of identity's")
 
 
 def _row(field: Field, structure: str, member: str, standard: int, wide: bool = False) -> Row:

@@ -17,6 +17,7 @@ from paramc.emit.play_view import Play
 from paramc.emit.start import Start, start_of
 from paramc.emit.tables_view import EngineView, KnobView, Tables
 from paramc.frozen import dataclass
+from paramc.layout.effort import READ_AT_ONCE
 from paramc.layout.layout import LOOK, Kind, Layout
 from paramc.layout.older import OldRecord
 from paramc.model.product import Order
@@ -41,11 +42,12 @@ class KindView:
 
     name: str
     length: str
+    body: str
     row: str
     end: str
     first: str
     stop: str
-    text: str
+    places: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +80,12 @@ class SourceView:
     place_count: str
     places: tuple[str, ...]
     seen: str
-    spare_kinds: str
-    spare_slots: str
+    number: str
+    pieces: bool
+    paged: bool
+    code_high: str
+    code_low: str
+    own: str
     trial: bool
     fingerprints: str
     fingerprint_high: str
@@ -96,6 +102,8 @@ class SourceView:
     setup_row: str
     setup_end: str
     bench: bool
+    preset_row: str
+    preset_end: str
     bench_row: str
     bench_end: str
     safe: tuple[SafeView, ...]
@@ -122,8 +130,8 @@ class SourceView:
     has_old_rows: bool
     has_carries: bool
     older: OlderView
-    push_file: str
     straight: bool
+    unpacking: str
     packing: tuple[str, ...]
     setup_lines: tuple[LineView, ...]
     state_lines: tuple[LineView, ...]
@@ -160,13 +168,14 @@ def source_view(
     product = layout.product
     algorithm = product.chip.checksum
     slots = product.holds.preset_slots
-    places = [place for record in layout.records for place in record.places]
+    places = [place for kind in rows.kinds for place in kind.record.places]
     stops = _stops(rows)
     factory = factory_of(layout, rows)
     start = start_of(layout)
     packing = packing_of(rows)
     setup, bench = rows.kind(Kind.SETUP), rows.kind(Kind.BENCH)
-    presets = next(at for at, kind in enumerate(rows.kinds) if kind.record.kind is Kind.PRESETS)
+    presets = rows.kinds[-1]
+    slot_bits = (slots - 1).bit_length()
     lengths = _narrowest(max(record.length for record in layout.records))
     offsets = _narrowest(_most_bytes(rows))
     tested = values_counted(layout)
@@ -186,12 +195,19 @@ def source_view(
         row_count=unsigned(len(rows.rows)),
         rows=tuple(_row(row, product.prefix) for row in rows.rows),
         kind_count=unsigned(len(rows.kinds)),
-        kinds=tuple(_kind(kind, stop) for kind, stop in zip(rows.kinds, stops, strict=True)),
+        kinds=tuple(_kind(kind, stop, algorithm.size) for kind, stop in zip(rows.kinds, stops, strict=True)),
         place_count=unsigned(len(places)),
         places=numbers(places, "u"),
-        seen=unsigned(1 + -(-slots // 8)),
-        spare_kinds=hexadecimal(0xFF & ~((1 << len(rows.kinds)) - 1) | 1 << presets, 8),
-        spare_slots=hexadecimal(0xFF & ~((1 << (slots - 1) % 8 + 1) - 1), 8),
+        seen=unsigned(-(-(len(rows.kinds) - 1 + slots) // 8)),
+        number=_number(slot_bits, product.chip.order),
+        paged=product.chip.page > 1,
+        pieces=max(record.length for record in layout.records) > READ_AT_ONCE,
+        code_high=hexadecimal(product.code >> 8, 8),
+        code_low=hexadecimal(product.code & 0xFF, 8),
+        own=" && ".join(
+            f"(identity[{at}] == {hexadecimal(byte, 8)})"
+            for at, byte in enumerate(layout.fingerprint.to_bytes(4, "big"), 3)
+        ),
         trial=layout.trial,
         fingerprints=", ".join(
             hexadecimal(byte, 8)
@@ -209,6 +225,8 @@ def source_view(
         names=bool(product.holds.preset_names),
         serial=bool(product.holds.serial_characters),
         setup=setup is not None,
+        preset_row=unsigned(presets.start),
+        preset_end=unsigned(presets.end),
         setup_row=unsigned(setup.start if setup else 0),
         setup_end=unsigned(setup.end if setup else 0),
         bench=bench is not None,
@@ -240,12 +258,12 @@ def source_view(
         sum_file="sum_low_first.c" if algorithm.reflected else "sum_high_first.c",
         bits_file="bits_high_first.c" if product.chip.order is Order.BIG else "bits_low_first.c",
         age_file="age_trial.c" if layout.trial else "age_release.c",
-        unpack_file="unpack_older.c.j2" if old.kinds else "unpack_today.c",
+        unpack_file="unpack_older.c.j2" if old.kinds else "unpack_today.c.j2",
         has_old_rows=bool(old.rows),
         has_carries=bool(old.carries),
         older=old,
-        push_file="push_high_first.c" if product.chip.order is Order.BIG else "push_low_first.c",
         straight=packing.straight,
+        unpacking="" if packing.straight else ", NULL",
         packing=comment_lines(packing.text),
         setup_lines=packing.setup,
         state_lines=packing.state,
@@ -259,7 +277,7 @@ def source_view(
         name_parameter=", const char *name" if product.holds.preset_names else "",
         name_argument=", name" if product.holds.preset_names else "",
         no_name=", NULL" if product.holds.preset_names else "",
-        first_of_look=f"{product.prefix.upper()}_{'PRESETS' if setup is None else 'SETUP'}_",
+        first_of_look=f"{product.prefix.upper()}_{'STATE' if setup is None else 'SETUP'}_",
         record=unsigned(max(record.length for record in layout.records if record.kind in LOOK)),
         has_sets=any(mode.sets for mode in product.modes),
         sets=panel.sets,
@@ -291,25 +309,23 @@ def _stops(rows: Rows) -> tuple[int, ...]:
     return tuple(stops)
 
 
-def _kind(kind: RecordRows, stop: int) -> KindView:
+def _kind(kind: RecordRows, stop: int, stored: int) -> KindView:
     record = kind.record
     return KindView(
         name=c_comment(record.kind.value),
         length=unsigned(record.length),
+        body=unsigned(record.length - stored),
         row=unsigned(kind.start),
         end=unsigned(kind.end),
         first=unsigned(stop - len(record.places)),
         stop=unsigned(stop),
-        text=unsigned(kind.text),
+        places=unsigned(len(record.places)),
     )
 
 
 def _most_bytes(rows: Rows) -> int:
     """At most so many bytes in a structure, whatever a compiler leaves between members."""
-    texts = max(kind.text for kind in rows.kinds)
-    return 2 * max(
-        sum(row.structure == structure for row in rows.rows) for structure in ("look", "trims", "identity")
-    ) + texts + 4
+    return 2 * max(sum(row.structure == one for row in rows.rows) for one in ("look", "trims")) + 4
 
 
 def _constants(
@@ -330,9 +346,8 @@ def _constants(
             for kind in Kind
         },
         "KINDS": unsigned(len(kinds)),
-        "HEAD": unsigned(2 + -(-slot_bits // 8)),
+        "NUMBERS": unsigned(len(kinds) - 1 + product.holds.preset_slots),
         "NUMBER": unsigned(slot_bits),
-        "ANY": "0xFFu",
         "BLANKS": hexadecimal(product.chip.blank, 8),
         "START": hexadecimal(crc.start(algorithm), width),
         "CODED": hexadecimal(coded, width),
@@ -366,6 +381,18 @@ def _constants(
             for word, kind in readers.items()
         ),
     )
+
+
+def _number(bits: int, order: Order) -> str:
+    """The number of a preset's record, from its first byte behind the head."""
+    if bits == 0:
+        return "0u"
+    byte = "store->bytes[2]"
+    if bits == 8:
+        return byte
+    if order is Order.BIG:
+        return f"(uint8_t)({byte} >> {8 - bits})"
+    return f"({byte} & {hexadecimal((1 << bits) - 1, 8)})"
 
 
 def _narrowest(most: int) -> str:

@@ -47,6 +47,10 @@ def start_of(layout: Layout) -> Start:
     setup = selector is not None and selector.kept_once
     asked = [name for name, said in (("trims", trims), ("setup", setup), ("state", True)) if said]
     known = [name for name in asked if name != "trims"]
+
+    def loaded(name: str) -> str:
+        return f"store->loaded[{upper}_{'BENCH' if name == 'trims' else name.upper()}_]"
+
     words = {
         "bypassed": f"{upper}_BYPASSED",
         "engaged": f"{upper}_ENGAGED",
@@ -60,13 +64,16 @@ def start_of(layout: Layout) -> Start:
         for code, way in zip(selector.places, selector.ways, strict=True)
     )
     return Start(
-        unanswered=" || ".join(f"(store->{name} >= {upper}_MORE)" for name in ("unit", *asked)),
+        # A load's answer is kept with the bit of P_MORE turned round.
+        unanswered=" || ".join(
+            [f"(store->unit >= {upper}_MORE)", *(f"({loaded(name)} < {upper}_MORE)" for name in asked)]
+        ),
         unknown=" || ".join(
             [
                 f"(store->unit == {upper}_{word})"
                 for word in ("BLANK", "NEWER", "TRIAL", "FOREIGN")
             ]
-            + [f"(store->{name} > {upper}_OLDER)" for name in known]
+            + [f"({loaded(name)} > ({upper}_OLDER ^ {upper}_MORE))" for name in known]
         ),
         lost_mutes=trims and product.holds.if_lost is IfLost.MUTE,
         lost_bypasses=trims and product.holds.if_lost is IfLost.BYPASS,

@@ -17,7 +17,7 @@ BYTE_WRITE_SECONDS: Final = Fraction(4, 1000)
 """For one byte of the EEPROM inside an AVR processor, erased and written in one: 3.4 ms in the data sheet
 of the ATmega328P (from memory), 4 ms in those of the AVR parts with UPDI (Microchip, Programming Time)."""
 
-READ_AT_ONCE: Final = 16
+READ_AT_ONCE: Final = 32
 """Bytes that the firmware asks its driver for in one reading, at the most."""
 
 CLOCKS_A_BYTE: Final = 9

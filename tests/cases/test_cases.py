@@ -22,6 +22,7 @@ from paramc.cli.files import Output
 from paramc.cli.renderers import report, text
 from paramc.driver import Understood, line, outputs, understand
 from paramc.emit.older_view import older_cost
+from paramc.emit.packing import packing_cost
 from paramc.syntax.borrow import Reader
 from paramc.text.diagnostic import Diagnostic, has_stop
 from paramc.text.source import Source
@@ -106,7 +107,8 @@ def test_good(path: Path, update: bool) -> None:
             same(path.with_name(artifact.name), artifact.data, update)
     layout = answer.value.layout
     written = tuple(Output(artifact.name, artifact.data) for artifact in made)
-    lines = report.as_text(report.Built(layout, written, older_cost(layout, ()), None), "out")
+    built = report.Built(layout, written, packing_cost(layout), older_cost(layout, ()), None)
+    lines = report.as_text(built, "out")
     same(path.with_name("report.txt"), ("\n".join(lines) + "\n").encode(), update)
 
 

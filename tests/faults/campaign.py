@@ -59,10 +59,10 @@ PRODUCTS = {
         "size 512 bytes page 16 bytes checksum crc-8/maxim-dow",
         "setup 2 copies presets 2 slots spare 2 state 2 copies",
     ),
-    # Pages that a record is longer than.
+    # Pages that a record is longer than, and what is read at once.
     "pages": _product(
         "size 1 KiB page 16 bytes order big checksum crc-16/ibm-3740",
-        "setup 2 copies presets 3 slots spare 2 names 20 bytes state 3 copies",
+        "setup 2 copies presets 3 slots spare 2 names 24 bytes state 3 copies",
         revision=2,
     ),
     # The longest checksum, and nothing kept once.

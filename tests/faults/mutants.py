@@ -40,94 +40,107 @@ def mutated(emitted: Emitted, mutant: Mutant) -> Path:
     return path
 
 
-_OPEN = """        store->saving = P_BREAK_;
-        p_unseal(store);
-        if (store->differs == 0u) {
-            store->done++; /* it is broken already */
+_OPEN = """    } else if (store->bytes[store->of.body] != P_BROKEN_) {
+        if (p_give_up(store) == 0u) {
+            p_unseal(store);
         }
+    } else if (p_seal(store) != 0u) {
+        store->saving = P_FILL_;
+        store->done = 0u;
+        store->until = store->of.body;
 """
-_CHAIN = """            if (store->saving == P_BREAK_) {
-                p_range(store, 0u, store->body);
-            } else if (store->saving == P_FILL_) {
-                (void)p_close(store, store->record[1]);
-                p_range(store, store->body, P_STORED_);
-            } else {
-                store->live = store->to;
-                p_go_through(store, P_COMMIT_);
-            }
-            store->saving++;
-            answer = P_MORE;
+_CHAIN = """    if (p_equal(store, store->until) == 0u) {
+        (void)p_give_up(store);
+    } else if (store->saving == P_FILL_) {
+        store->saving = P_COMMIT_;
+        store->until = store->of.length;
+        store->tried = 0u;
+    } else {
+        store->live = store->to;
+        store->twice = P_NOTHING;
+        p_go_through(store, P_RETIRE_);
+    }
+"""
+_FILL = """        store->saving = P_FILL_;
+        store->done = 0u;
+        store->until = store->of.body;
 """
 
 MUTANTS = {
     "no open step": Mutant("short", CUTS, (
-        (_OPEN, """        store->saving = P_FILL_;
-        p_unseal(store);
-        p_range(store, 0u, store->body);
-"""),
+        (_OPEN, """    } else if (p_seal(store) != 0u) {
+""" + _FILL),
     )),
     "seal before body": Mutant("short", CUTS, (
-        (_CHAIN, """            answer = P_MORE;
-            if (store->saving == P_BREAK_) {
-                (void)p_close(store, store->record[1]);
-                p_range(store, store->body, P_STORED_);
-                store->saving = P_COMMIT_;
-            } else if (store->saving == P_COMMIT_) {
-                p_range(store, 0u, store->body);
-                store->saving = P_FILL_;
-            } else {
-                store->live = store->to;
-                p_go_through(store, P_RETIRE_);
-            }
+        (_FILL, """        store->saving = P_COMMIT_;
+        store->done = store->of.body;
+        store->until = store->of.length;
+"""),
+        (_CHAIN, """    if (store->saving == P_COMMIT_) {
+        store->done = 0u;
+        store->until = store->of.body;
+        store->saving = P_FILL_;
+    } else {
+        store->live = store->to;
+        store->twice = P_NOTHING;
+        p_go_through(store, P_RETIRE_);
+    }
 """),
     )),
     "retire before verify": Mutant("bytes", CUTS, (
-        (_CHAIN, """            answer = P_MORE;
-            if (store->saving == P_BREAK_) {
-                p_range(store, 0u, store->body);
-                store->saving = P_FILL_;
-            } else if (store->saving == P_FILL_) {
-                store->live = store->to;
-                p_go_through(store, P_RETIRE_);
-            } else {
-                answer = p_end_save(store, P_SOUND);
-            }
+        (_CHAIN, """    if (p_equal(store, store->until) == 0u) {
+        (void)p_give_up(store);
+    } else if (store->saving == P_FILL_) {
+        store->live = store->to;
+        store->twice = P_NOTHING;
+        store->same = 2u;
+        p_go_through(store, P_RETIRE_);
+    } else {
+        store->saving = P_RETIRE_;
+        store->tries = 0u;
+    }
 """),
-        ("""    default:
-        answer = p_end_save(store, P_SOUND);
-""", """    default:
-        (void)p_close(store, store->record[1]);
-        p_range(store, store->body, P_STORED_);
-        store->saving = P_COMMIT_;
+        ("""        answer = (store->saving == P_SEEK_) ? P_WORN : P_SOUND;
+        store->saving = P_IDLE_;
+""", """        answer = (store->saving == P_SEEK_) ? P_WORN : P_SOUND;
+        store->saving = P_IDLE_;
+        if (store->same == 2u) {
+            answer = P_MORE;
+            store->same = 0u;
+            store->saving = P_COMMIT_;
+            store->tries = 1u;
+            store->done = store->of.body;
+            store->until = store->of.length;
+        }
 """),
     )),
     "counter restarted at 1": Mutant("bytes", CUTS, (
-        ("    uint8_t counter = store->newest;\n", "    uint8_t counter = 0u;\n"),
+        ("    store->record[1] = store->newest;\n", "    store->record[1] = 0u;\n"),
     )),
     "one-pass write": Mutant("short", CYCLES, (
-        (_OPEN, """        store->saving = P_COMMIT_;
-        p_range(store, 0u, (p_index)(store->body + P_STORED_));
+        (_OPEN, """    } else if (p_seal(store) != 0u) {
+        store->saving = P_COMMIT_;
+        store->done = 0u;
+        store->until = store->of.length;
 """),
     )),
     "no read-back": Mutant("bytes", CUTS, (
-        ("""        } else if (store->differs == 0u) {
-            if (store->saving == P_BREAK_) {
-""", """        } else if (store->differs < 2u) {
-            if (store->saving == P_BREAK_) {
-"""),
+        ("    if (p_equal(store, store->until) == 0u) {\n", "    if (store->until == 0u) {\n"),
     )),
     "no retiring": Mutant("bytes", CUTS, (
-        ("            store->saving++;\n            answer = P_MORE;\n", """            store->saving++;
-            answer = P_MORE;
-            if (store->saving == P_RETIRE_) {
-                answer = p_end_save(store, P_SOUND);
-            }
+        ("""        store->live = store->to;
+        store->twice = P_NOTHING;
+        p_go_through(store, P_RETIRE_);
+""", """        store->twice = P_NOTHING;
+        store->tries = 0u;
+        store->saving = P_RETIRE_;
 """),
     )),
     "a checksum that does not seal": Mutant("short", CUTS, (
+        ("    uint8_t sealed = 1u;\n", "    uint8_t sealed = 2u;\n"),
         ("""        if ((*byte == 0x00u) || (*byte == 0xFFu)) {
             sealed = 0u;
-""", """        if (*byte == 0x00u) {
+""", """        if (sealed == 0u) {
             sealed = 1u;
 """),
     )),

@@ -73,7 +73,7 @@ def test_a_million_cuts_lose_and_mix_nothing(made: dict[str, tuple[Emitted, Path
             assert counts["newer"] > 20
             assert counts["second"] > MILLION // 3
             assert counts["through"] == counts["first"]
-            assert counts["dead"] > 50 or name in ("scant", "long")
+            assert counts["dead"] > 20 or name in ("scant", "long")
             assert counts["older"] > 50 or name != "pages"
     assert cuts >= 1_000_000
 
@@ -98,7 +98,7 @@ def test_a_loss_is_found_and_said(tmp_path: Path) -> None:
     """The same program finds a save that stores something else than it was given."""
     emitted = make("bytes", tmp_path)
     text = emitted.source.read_text(encoding="utf-8")
-    wrong = text.replace("b_push(store, code, ", "b_push(store, (uint16_t)(code ^ 1u), ", 1)
+    wrong = text.replace("b_field(store, code, ", "b_field(store, (uint16_t)(code & 0xFFFEu), ", 1)
     assert wrong != text
     source = tmp_path / "wrong.c"
     source.write_text(wrong, encoding="utf-8")

@@ -10,6 +10,7 @@ from paramc.cli.renderers import comparison, gestures, memory, promises, tempo
 from paramc.cli.renderers.table import table
 from paramc.cli.say import plain
 from paramc.emit.older_view import OlderCost
+from paramc.emit.packing import Packing
 from paramc.frozen import dataclass
 from paramc.layout.codec import fraction_text
 from paramc.layout.fitted import FAMILY
@@ -24,11 +25,12 @@ FORMAT = 1
 
 @dataclass(frozen=True, slots=True)
 class Built:
-    """What a build made. older: what it costs to read earlier revisions. since: against the last of them,
-    where there is one and this is not itself a release."""
+    """What a build made. packing: how its C packs. older: what it costs to read earlier revisions. since:
+    against the last of them, where there is one and this is not itself a release."""
 
     layout: Layout
     made: tuple[Output, ...]
+    packing: Packing
     older: OlderCost
     since: Comparison | None
 
@@ -42,6 +44,8 @@ def as_text(built: Built, folder: str) -> list[str]:
         *memory.as_text(layout),
         "",
         *_tables(layout),
+        "",
+        built.packing.text,
         *_older(built),
         *_gestures(layout),
         *_tempi(layout),
@@ -63,10 +67,18 @@ def as_data(built: Built) -> dict[str, Any]:
         "tables": [_table_data(use, name, of) for use, name, of in _uses(layout)],
         "gestures": gestures.as_data(layout),
         "tempi": tempo.as_data(layout),
+        "packing": _packing_data(built.packing),
         "promises": promises.as_data(layout),
         "reads": {"revisions": list(older.revisions), "rows": older.rows, "tables": older.tables},
         "since": None if built.since is None else comparison_value(built.since),
     }
+
+
+def _packing_data(packing: Packing) -> dict[str, Any]:
+    """What packs, and bytes of flash of what could."""
+    ways = {"loop": packing.loops, "lines": packing.lines}
+    costs = {way: {"avr": avr, "cortex_m0": cortex_m0} for way, (avr, cortex_m0) in ways.items()}
+    return {"by": "lines" if packing.straight else "loop", **costs}
 
 
 def _older(built: Built) -> Iterator[str]:

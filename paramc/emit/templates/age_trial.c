@@ -1,17 +1,26 @@
-/* What the checksum covers before the record: product code, address and, in a trial's own record, the
- * fingerprint. Identity has the address alone, so that anything can read whose memory it is. */
-static void p_cover(p_store *store, uint16_t address, uint8_t revision)
+/* The checksum over so many bytes of a record for the place that has been looked at last, and over what it covers
+ * before them: product code, address and, in a trial's own record, the fingerprint. Identity has the address alone,
+ * so that anything can read whose memory it is. */
+static P_APART p_sum p_sum_of(p_store *store, const uint8_t *record, p_length length)
 {
-    uint8_t i;
+    const uint8_t *byte = record;
+    p_sum sum = (store->kind == P_IDENTITY_) ? P_START_ : P_CODED_;
     uint8_t at = (store->kind == P_BENCH_) ? 4u : 0u;
-    store->sum = (store->kind == P_IDENTITY_) ? P_START_ : P_CODED_;
-    p_take(store, (uint8_t)(address >> 8));
-    p_take(store, (uint8_t)(address & 0xFFu));
-    if ((store->kind != P_IDENTITY_) && (revision == 0u)) {
+    p_length i;
+    store->changed = 0u;
+    sum = p_add(sum, (uint8_t)(store->address >> 8));
+    sum = p_add(sum, (uint8_t)(store->address & 0xFFu));
+    if ((store->kind != P_IDENTITY_) && (record[0] == 0u)) {
         for (i = 0u; i < 4u; i++) {
-            p_take(store, P_FLASH_U8(&p_fingerprints[at + i]));
+            sum = p_add(sum, P_FLASH_U8(&p_fingerprints[at + i]));
         }
     }
+    for (i = length; i != 0u; i--) {
+        sum = p_add(sum, *byte);
+        store->changed |= (uint8_t)(*byte ^ P_BLANKS_);
+        byte++;
+    }
+    return sum;
 }
 
 /* Whose a record is whose checksum is right. This file is a trial: revision 0 with its own fingerprint, and

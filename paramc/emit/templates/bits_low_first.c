@@ -1,26 +1,23 @@
-/* The next field of a record: as many bits as it is wide, at most 16, the lowest first. Identity alone has
- * the highest first, so that it reads alike in every product. */
-static uint16_t p_field(p_store *store, uint8_t width)
+/* Passes the next field at the cursor: as many bits as it is wide, at most 16, the lowest first. What is packed is set
+ * in bytes that have been cleared; what is unpacked passes as 0. Answers what stands there then. */
+static uint16_t p_field(p_store *store, uint16_t code, uint8_t width)
 {
     uint16_t value = 0u;
     uint16_t place = 1u;
     uint8_t i;
-    for (i = 0u; i < width; i++) {
-        if (store->bits == 0u) {
-            store->byte = p_next(store);
-            store->bits = 8u;
+    for (i = width; i != 0u; i--) {
+        if (store->mask == 0u) {
+            store->mask = 1u;
+            store->cursor++;
         }
-        if (store->kind == P_IDENTITY_) {
-            value = (uint16_t)((uint16_t)(value << 1) | (uint16_t)(store->byte >> 7));
-            store->byte = (uint8_t)(store->byte << 1);
-        } else {
-            if ((store->byte & 1u) != 0u) {
-                value = (uint16_t)(value | place);
-            }
-            place = (uint16_t)(place << 1);
-            store->byte = (uint8_t)(store->byte >> 1);
+        if ((code & place) != 0u) {
+            *store->cursor |= store->mask;
         }
-        store->bits--;
+        if ((*store->cursor & store->mask) != 0u) {
+            value |= place;
+        }
+        place = (uint16_t)(place << 1);
+        store->mask = (uint8_t)(store->mask << 1);
     }
     return value;
 }

@@ -81,11 +81,11 @@ def test_a_memory_inside_a_processor_has_no_times_on_a_bus() -> None:
 def test_the_times_on_a_bus_say_what_is_counted() -> None:
     layout = laid_out(page=8)
     assert [cells[0] for cells in rows(layout)["100 kHz"]] == [
-        # 2 x 28 + 2 x 28 + 3 x 11 + 10 x 14 + 7 x 14 = 383 bytes with addresses, 3447 clocks
-        "34.5 ms"
+        # 2 x 25 + 2 x 25 + 3 x 11 + 10 x 14 + 7 x 14 = 371 bytes with addresses, 3339 clocks
+        "33.4 ms"
     ]
     said = words(layout)
-    for counted in ("9 clocks a byte", "16 bytes at the most", "the memory address in one byte"):
+    for counted in ("9 clocks a byte", "32 bytes at the most", "the memory address in one byte"):
         assert counted in said
     larger = planned(replace(layout.product, chip=replace(layout.product.chip, size=4096)))
     assert "the memory address in two bytes" in words(larger)

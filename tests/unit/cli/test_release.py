@@ -283,3 +283,5 @@ def test_a_build_reports_what_moved_since_the_last_release(bench: Bench) -> None
     (command.folder / "releases").rename(command.folder / "others")
     data = command.run("build", first, "-o", command.folder / "first", "--json").data["report"]
     assert data["reads"] == {"revisions": [], "rows": 0, "tables": 0} and data["since"] is None
+    packing = data["packing"]
+    assert packing["by"] == "loop" and packing["loop"]["avr"] < packing["lines"]["avr"]

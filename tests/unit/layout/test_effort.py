@@ -78,12 +78,12 @@ def test_memories_of_16_kbit_and_less_are_sent_one_byte_of_address() -> None:
         (8192, 13, 400_000, "0.3825"),
         # One byte of address: 16 x 9 = 144.
         (2048, 13, 100_000, "1.44"),
-        # 16 bytes are one reading, 17 are two: 20 x 9 = 180, 25 x 9 = 225.
-        (8192, 16, 100_000, "1.8"),
-        (8192, 17, 100_000, "2.25"),
-        # Three readings of 40 bytes: 52 x 9 = 468.
-        (8192, 40, 100_000, "4.68"),
-        (8192, 40, 400_000, "1.17"),
+        # 32 bytes are one reading, 33 are two: 36 x 9 = 324, 41 x 9 = 369.
+        (8192, 32, 100_000, "3.24"),
+        (8192, 33, 100_000, "3.69"),
+        # Three readings of 70 bytes: 82 x 9 = 738.
+        (8192, 70, 100_000, "7.38"),
+        (8192, 70, 400_000, "1.845"),
     ],
 )
 def test_a_place_is_read_at_9_clocks_a_byte(size: int, length: int, hertz: int, milliseconds: str) -> None:
@@ -94,9 +94,9 @@ def test_a_place_is_read_at_9_clocks_a_byte(size: int, length: int, hertz: int, 
 @pytest.mark.parametrize(
     ("page", "lengths", "hertz", "milliseconds"),
     [
-        # 3 + 32 bytes sent are 315 clocks, 3.15 ms, and 5 ms; 40 bytes read twice are 936 clocks, 9.36 ms.
-        (32, (13, 40), 100_000, "9.36"),
-        (32, (13, 40), 400_000, "5.7875"),  # 0.7875 + 5 over 2.34
+        # 3 + 32 bytes sent are 315 clocks, 3.15 ms, and 5 ms; 40 bytes read twice are 864 clocks, 8.64 ms.
+        (32, (13, 40), 100_000, "8.64"),
+        (32, (13, 40), 400_000, "5.7875"),  # 0.7875 + 5 over 2.16
         # The body of 11 bytes is less than a page: 14 x 9 = 126 clocks and 5 ms.
         (32, (13,), 100_000, "6.26"),
         (8, (13,), 100_000, "5.99"),  # 11 x 9 = 99

@@ -29,7 +29,7 @@
 extern "C" {
 #endif
 
-#define DB_BUILD       0xE4B59234u /* this build, shared with doorbell.c */
+#define DB_BUILD       0x8ABD8CDCu /* this build, shared with doorbell.c */
 #define DB_CODE        0x4442u /* the product's own code, in every record's checksum and in identity */
 #define DB_REVISION    1u /* of the layout */
 #define DB_UNRELEASED  1u /* 1: a trial; its records have revision 0 and its fingerprint */
@@ -104,70 +104,75 @@ typedef struct {
     uint8_t trial;             /* 1: made from a source that no release froze */
 } db_identity;
 
-#define DB_SEEN 2u
+#define DB_SEEN 1u
+#define DB_LOADED 3u
+#define DB_LONGEST 12u
 #define DB_RECORD 7u
 #define DB_SPARES 1u
 
-/* Bytes of the memory that are read at once: on a bus an address costs about four, and each here one of RAM. */
-#define DB_PIECE 16u
+/* Bytes of the memory that are read at once: on a bus an address costs about four. */
+#define DB_PIECE 32u
+
+/* Bytes of a record. */
+typedef uint8_t db_length;
+
+/* A kind of record: bytes of one, and of those before its checksum; its rows, row to just before end; its places,
+ * first to just before stop. */
+typedef struct {
+    db_length length;
+    db_length body;
+    db_index row;
+    db_index end;
+    db_index first;
+    db_index stop;
+    db_index places;
+} db_kind;
 
 /* A checksum that is being worked out. */
 typedef uint16_t db_sum;
 
-/* Everything that is known of the memory, the place that is being read and what is being saved. Its members are for
- * the functions here alone; those that are used most stand first, where small chips reach them with one short
+/* Everything that is known of the memory, the place that has been read last and what is being saved. Its members are
+ * for the functions here alone; those that are used most stand first, where small chips reach them with one short
  * instruction. */
 typedef struct {
     uint8_t kind;
-    uint8_t number;
-    uint8_t counter;
-    uint8_t wanted;
+    uint8_t mask;
     uint8_t changed;
-    uint8_t unread;
-    uint8_t differs;
-    uint8_t bits;
-    uint8_t byte;
-    uint8_t at;
-    uint8_t end;
-    db_answer trouble;
+    db_kind of;
+    db_index number;
     uint8_t saving;
-    uint8_t save_kind;
-    uint8_t save_number;
+    db_index to;
+    db_index tries;
+    db_index live;
+    db_index saved;
+    db_index twice;
+    db_index tidied;
+    db_length done;
+    db_length until;
     uint8_t newest;
     uint8_t behind;
-    uint8_t read;
-    uint8_t length;
-    uint8_t from;
-    uint8_t until;
-    uint8_t done;
-    uint8_t body;
-    db_index to;
-    db_index live;
-    db_index first;
-    db_index stop;
-    db_index tries;
-    uint8_t searched;
-    uint8_t twice;
+    uint8_t same;
+    uint8_t tried;
     uint8_t worn;
-    uint8_t notes;
-    uint8_t resetting;
-    uint8_t tidied;
     uint8_t lost;
-    uint8_t opening;
-    uint8_t whose;
-    db_index place;
-    db_index replaced;
+    uint8_t resetting;
+    uint8_t notes;
     db_answer unit;
-    db_answer trims;
-    db_answer setup;
-    db_answer state;
-    uint8_t piece[DB_PIECE];
-    uint8_t seen[DB_SEEN];
-    uint8_t current[DB_SEEN];
-    uint8_t record[DB_RECORD];
+    db_answer whose;
+    uint8_t opening;
+    db_index place;
+    db_index unseen;
+    db_index aged;
+    db_index replaced;
     uint16_t address;
     db_sum sum;
+    uint8_t *cursor;
+    db_answer loaded[DB_LOADED];
+    uint8_t seen[DB_SEEN];
+    uint8_t current[DB_SEEN];
     db_driver driver;
+    uint8_t bytes[DB_LONGEST];
+    uint8_t record[DB_RECORD];
 } db_store;
 
 /* Begins anew with a memory, reading nothing yet. The driver is copied. */
@@ -249,10 +254,10 @@ uint8_t db_spares_left(const db_store *store);
 typedef struct {
     db_driver driver;
     uint16_t bit;
-    uint8_t body;
-    uint8_t done;
-    uint8_t from;
-    uint8_t end;
+    db_length body;
+    db_length done;
+    db_length from;
+    db_length end;
     db_index place;
     db_index first;
     db_index stop;

@@ -70,6 +70,7 @@ def test_bounds_and_owners_of_imports_are_those_of_the_tests() -> None:
 def test_every_folder_of_tests_is_run() -> None:
     """tests/run names them, for two processes."""
     script = (TOP / "tests" / "run").read_text(encoding="utf-8")
-    named = re.findall(r"tests/(\w+)", " ".join(re.findall(r'^(?:CHIPS|REST|LIGHT)="(.*)"$', script, re.MULTILINE)))
+    lists = re.findall(r'^(?:CHIPS|REST|LIGHT)="(.*)"$', script, re.MULTILINE)
+    named = re.findall(r"tests/(\w+)", " ".join(lists))
     there = {file.relative_to(TOP / "tests").parts[0] for file in (TOP / "tests").rglob("test_*.py")}
     assert len(named) == len(set(named)) and set(named) == there

@@ -249,13 +249,13 @@ def _refuse_strangers(target: Path, outputs: Sequence[Output], known: set[tuple[
             continue
         there = _digest(path.read_bytes())
         if (there, output.name) not in known and there != _digest(output.data):
-            raise Trouble(_stranger(path))
+            raise Trouble(f"{_stranger(path)} Nothing is written.")
 
 
 def _stranger(path: Path) -> str:
     return (
-        f"{plain(str(path))} is not as paramc wrote it, so it is left alone and nothing is written."
-        " Move it away, or say --force to write over it."
+        f"{plain(str(path))} is not as paramc wrote it, so it is left alone. Move it away, or say --force to"
+        " write over it."
     )
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from paramc.cli.files import Trouble, read_bytes
 from paramc.cli.layouts import Found
 from paramc.cli.say import plain
+from paramc.image.alike import writer
+from paramc.image.factory import factory_image
 from paramc.image.file_records import counted
 from paramc.image.files import Form, to_hex, to_srec
 from paramc.image.memory import identities
@@ -30,6 +32,11 @@ def image_file(layout: Layout, image: bytes, form: Form) -> bytes:
             return image
 
 
+def image_writer(layout: Layout, form: Form) -> Callable[[bytes], bytes]:
+    """What makes the files of the whole memories of many units, as image_file does."""
+    return writer(form, layout.product.chip.hex_at, factory_image(layout), layout.product.name)
+
+
 def read_dump(path: str) -> Loaded:
     """The bytes that a dump carries. Raises Trouble with a sentence."""
     answer = read_image(read_bytes(path, MOST_BYTES))
@@ -49,7 +56,8 @@ def recognised(
     loaded = read_dump(dump)
     answer = recognise(loaded, [AtHand(it.name, it.layout, it.released) for it in at_hand], revision)
     if isinstance(answer, str):
-        raise Trouble(plain(answer))
+        whole = (note.sentence for note in loaded.notes if note.line is None)
+        raise Trouble(plain(" ".join((answer, *whole))))
     return answer, _notes(loaded, answer)
 
 

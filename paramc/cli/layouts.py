@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 
 from paramc.cli.files import Trouble, read_bytes
 from paramc.cli.releases import ENDING as RELEASE_ENDING
+from paramc.cli.releases import FOLDER as RELEASES
 from paramc.cli.say import plain
 from paramc.frozen import dataclass
 from paramc.image.memory import build_of
@@ -14,6 +16,7 @@ from paramc.layout.layout import Layout
 from paramc.release.read import is_release, read_release
 
 ENDING = ".layout.json"
+SOURCE_ENDING = ".paramc"
 MOST_FILES = 1000
 
 
@@ -30,10 +33,19 @@ class Found:
 
 def read_layout(path: str) -> Found:
     """The layout of a release file or a layout file, told apart by content. Raises Trouble."""
+    if Path(path).is_dir():
+        raise Trouble(f"{plain(path)} is a folder, and one release is needed{_such_as(Path(path))}.")
     data = read_bytes(path, LARGEST_FILE)
     read = read_json(data)
     if isinstance(read, str):
-        raise Trouble(f"{plain(path)} is neither a release nor a layout file. {plain(read)}")
+        if path.endswith(SOURCE_ENDING):
+            raise Trouble(
+                f"{plain(path)} is a product file, and a release of it is needed: {_freeze(plain(path))}."
+            )
+        raise Trouble(
+            f"{plain(path)} is neither a release nor a layout file, or it is damaged. {plain(read)} A release"
+            " is a file such as releases/NAME.r1.json, as paramc release wrote it."
+        )
     if is_release(read[0]):
         release = read_release(data)
         if isinstance(release, str):
@@ -57,11 +69,26 @@ def not_released(found: Found) -> str:
     """Why a layout is not enough, as a sentence."""
     file, label = plain(found.name), plain(found.layout.product.label)
     if found.layout.trial:
-        return f"{file} is of {label}, {build_of(found.layout)}; what ships needs a release: paramc release."
+        made = _freeze(f"{found.layout.product.name}{SOURCE_ENDING}")
+        return f"{file} is of {label}, {build_of(found.layout)}; what ships needs a release: {made}."
     return (
         f"{file} is a layout file, and nobody vouches for it; the release of {label},"
         f" {build_of(found.layout)}, is needed."
     )
+
+
+def _freeze(source: str) -> str:
+    """How a release is made of a product file, as a clause."""
+    return f"run paramc release {source} and give the file that it names, {RELEASES}/NAME.rN.json"
+
+
+def _such_as(folder: Path) -> str:
+    """The release in a folder that was asked for most likely, the last by its name."""
+    with contextlib.suppress(OSError):
+        names = sorted(file.name for file in folder.iterdir() if RELEASE_ENDING.fullmatch(file.name))
+        if names:
+            return f", such as {plain((folder / names[-1]).as_posix())}"
+    return ""
 
 
 def layouts_at(path: str) -> tuple[list[Found], list[str]]:
@@ -76,9 +103,11 @@ def layouts_at(path: str) -> tuple[list[Found], list[str]]:
         if file.name.endswith(ENDING) or RELEASE_ENDING.fullmatch(file.name)
     )
     if not files:
+        below = Path(path) / RELEASES
+        hint = f" There is {plain(below.as_posix())}: did you mean that?" if below.is_dir() else ""
         raise Trouble(
             f"{plain(path)} has no file whose name ends as that of a release (.r1.json) or of a layout file"
-            f" ({ENDING})."
+            f" ({ENDING}).{hint}"
         )
     if len(files) > MOST_FILES:
         raise Trouble(f"{plain(path)} has {len(files)} of these files, and {MOST_FILES} are the most.")

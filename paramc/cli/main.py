@@ -240,16 +240,21 @@ def restore(
 def main() -> None:
     """The entry point: a fault of our own becomes one line and exit status 70, a closed pipe nothing."""
     try:
-        paramc(prog_name="paramc")
-    except BrokenPipeError:
-        # Whoever read our output has gone; there is nobody left to tell.
+        try:
+            paramc(prog_name="paramc")
+        finally:
+            if "paramc.cli.say" in sys.modules:  # else nothing was said but by click, which flushes
+                sys.modules["paramc.cli.say"].flush()
+    except Exception as error:
+        from paramc.cli.say import Unheard, fault_of_ours, unheard
+
+        if not isinstance(error, Unheard | BrokenPipeError):
+            fault_of_ours(error)
+            sys.exit(EXIT_OURS)
+        unheard(error.__cause__)
+        # What is still waiting to be written has nowhere to go.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(EXIT_FAULT)
-    except Exception as error:
-        from paramc.cli.say import fault_of_ours
-
-        fault_of_ours(error)
-        sys.exit(EXIT_OURS)
     finally:
         # Nothing that is left needs to be looked through for cycles while the interpreter ends.
         gc.freeze()

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Final
 
 from paramc.cli.files import Growing, Trouble, open_part, read_bytes, scratch, write_whole
-from paramc.cli.images import FORMS, image_file
+from paramc.cli.images import FORMS, image_writer
 from paramc.cli.say import plain
 from paramc.cli.ship_log import ShipLog
 from paramc.frozen import dataclass
@@ -61,6 +61,7 @@ class OneEach:
 
     def __init__(self, layout: Layout, folder: Path, ending: str, log: ShipLog, force: bool) -> None:
         self._layout, self._ending, self._log, self._force = layout, ending, log, force
+        self._file_of = image_writer(layout, FORMS[ending])
         # Texts and no Paths: these have the interpreter keep every name for good.
         self._folder = str(folder)
 
@@ -114,7 +115,7 @@ class OneEach:
         part = os.path.join(self._folder, f".paramc-{one.entry.file}.part")
         handle = open_part(part)
         try:
-            write_whole(handle, image_file(self._layout, one.image, FORMS[self._ending]))
+            write_whole(handle, self._file_of(one.image))
         except OSError:
             _remove(part)
             raise

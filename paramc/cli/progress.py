@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import sys
 from types import TracebackType
 from typing import Final, Self
@@ -17,7 +18,7 @@ class Progress:
 
     def __init__(self, total: int) -> None:
         self._total = total
-        terminal = sys.stderr.isatty() and os.environ.get("TERM") != "dumb"
+        terminal = sys.stderr is not None and sys.stderr.isatty() and os.environ.get("TERM") != "dumb"
         self._bar = terminal and "NO_COLOR" not in os.environ
         self._shown = 0
 
@@ -31,6 +32,8 @@ class Progress:
         if self._bar:
             filled = _WIDTH * done // max(self._total, 1)
             line = f"[{'#' * filled}{'.' * (_WIDTH - filled)}] {text}"
+            if len(line) >= shutil.get_terminal_size().columns:
+                line = text  # a line that wraps is not undone by going back to its beginning
             sys.stderr.write(f"\r{line}")
             sys.stderr.flush()
             self._shown = len(line)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import sys
 import traceback
@@ -12,6 +13,10 @@ from typing import Any
 # Cc and Cf could move the cursor, ring the bell or turn the reading direction; the others have
 # no agreed look.
 _UNSAFE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
+
+
+class Unheard(Exception):
+    """Standard output or error cannot be written to; its cause says why."""
 
 
 def plain(text: str) -> str:
@@ -66,7 +71,29 @@ def fault_of_ours(error: Exception) -> None:
     )
 
 
+def unheard(cause: BaseException | None) -> None:
+    """What there is to say when standard output is full: a pipe whose reader has gone wants no word."""
+    if isinstance(cause, OSError) and not isinstance(cause, BrokenPipeError):
+        reason = (cause.strerror or type(cause).__name__).lower()
+        with contextlib.suppress(Unheard):
+            person(f"Standard output cannot be written to: {reason}. What was written to files stays.")
+
+
+def flush() -> None:
+    """Sees to it that all of standard output has been written. Raises Unheard."""
+    if sys.stdout is not None:
+        try:
+            sys.stdout.flush()
+        except OSError as error:
+            raise Unheard from error
+
+
 def _write(stream: Any, line: str) -> None:
+    if stream is None:
+        return  # it was closed before we began, so nobody listens
     # A terminal of another encoding shows a question mark rather than ending us.
     encoding = stream.encoding or "utf-8"
-    stream.write(line.encode(encoding, "replace").decode(encoding) + "\n")
+    try:
+        stream.write(line.encode(encoding, "replace").decode(encoding) + "\n")
+    except OSError as error:
+        raise Unheard from error

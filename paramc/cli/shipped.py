@@ -17,6 +17,11 @@ Shipped = Attempt
 """The attempt by which a unit left the house."""
 
 
+def can_be_read(log: str) -> None:
+    """Raises Trouble where a log cannot be: that says nothing of any unit."""
+    next(_lines(log), None)
+
+
 def shipped_unit(log: str, serial: str) -> Shipped:
     """The last attempt that made an image for a serial: the one with the highest number, and of these the
     latest, since joined logs stand in no order. Raises Trouble with a sentence."""
@@ -33,7 +38,8 @@ def shipped_unit(log: str, serial: str) -> Shipped:
         if isinstance(entry, Attempt) and entry.serial == serial and entry.outcome is Outcome.MADE:
             found.append(entry)
     if not found:
-        raise Trouble(f"{plain(log)} has no image that was made for serial {plain(serial)}.")
+        hint = "" if serial == serial.upper() else f" Serials have capital letters: {plain(serial.upper())}."
+        raise Trouble(f"{plain(log)} has no image that was made for serial {plain(serial)}.{hint}")
     products = sorted({one.run.product for one in found})
     if len(products) > 1:
         raise Trouble(f"{plain(log)} has serial {plain(serial)} for {' and '.join(map(plain, products))}.")

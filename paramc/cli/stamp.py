@@ -61,13 +61,14 @@ def run(order: Order, *, as_json: bool) -> int:
         found = released(order.release)
         units = batch.read_list(found.layout.product, read_bytes(order.units, batch.LARGEST))
         if isinstance(units, Mistake):
-            raise Trouble(f"{plain(order.units)}: {plain(units.sentence)} Nothing was stamped.")
+            raise Trouble(f"{plain(order.units)}: {plain(units.sentence)}")
         _check(order, found.layout, units)
         return _stamped(order, found, units, as_json)
     except Trouble as trouble:
+        problem = f"{trouble} Nothing was stamped."
         if as_json:
-            say.data({"format": FORMAT, "problems": [str(trouble)]})
-        say.person(str(trouble))
+            say.data({"format": FORMAT, "problems": [problem]})
+        say.person(problem)
         return 1
 
 
@@ -92,6 +93,8 @@ def _check(order: Order, layout: Layout, units: UnitList) -> None:
 
 def _stamped(order: Order, found: Found, units: UnitList, as_json: bool) -> int:
     product, share, folder = found.layout.product, order.share, Path(order.folder)
+    if folder.exists() and not folder.is_dir():
+        raise Trouble(f"{plain(order.folder)} is a file, and a folder is needed there.")
     code = f"0x{product.code:04X}"
     said = Run(order.operator, order.station, product.name, code, product.revision, found.digest)
     name = _range_name(product.name, units, share)
@@ -113,16 +116,29 @@ def _stamped(order: Order, found: Found, units: UnitList, as_json: bool) -> int:
                 order.together,
             )
             if problem is None and name is not None:
-                label_file(summary, folder, f"{name}.csv", force=order.force)
+                problem = _labels(order, summary, f"{name}.csv")
             if as_json:
                 stamped_data(summary, problem)
             else:
-                stamped_text(summary)
+                stamped_text(summary, problem)
             if problem is not None:
                 say.person(problem)
             return 1 if problem is not None or spool.failed else 0
     except OSError as error:
         raise Trouble(because(_named(order, error), "cannot be written to", error)) from error
+
+
+def _labels(order: Order, summary: Summary, name: str) -> str | None:
+    """Writes the list for labels; a sentence where it cannot be, which takes nothing from the units."""
+    try:
+        label_file(summary, Path(order.folder), name, force=order.force)
+    except Trouble as trouble:
+        problem = str(trouble)
+    except OSError as error:
+        problem = because(_named(order, error), "cannot be written to", error)
+    else:
+        return None
+    return f"{problem} The units are made and logged; the list for labels alone is not as it should be."
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +173,8 @@ class _Bench:
         except OSError as error:
             return self._stop(error, total)
         except Trouble as trouble:
-            self.spool.clear()
+            if self.order.together:
+                self.spool.clear()
             return str(trouble)
         finally:
             self.placing.drop()

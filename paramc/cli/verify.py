@@ -12,7 +12,7 @@ from paramc.cli.layouts import Found, cautions, cautions_data, released
 from paramc.cli.renderers.banner import banner
 from paramc.cli.renderers.table import table
 from paramc.cli.say import plain
-from paramc.cli.shipped import shipped_memory, shipped_unit
+from paramc.cli.shipped import can_be_read, shipped_memory, shipped_unit
 from paramc.frozen import dataclass
 from paramc.image.label import check_characters
 from paramc.image.memory import read_memory
@@ -50,9 +50,10 @@ def run(release: str, dumps: Sequence[str], log: str | None, *, as_json: bool) -
         found = released(release)
         verdicts = _verdicts(found, dumps, log)
     except Trouble as trouble:
+        problem = f"{trouble} Nothing was verified."
         if as_json:
-            say.data({"format": FORMAT, "problems": [str(trouble)]})
-        say.person(str(trouble))
+            say.data({"format": FORMAT, "problems": [problem]})
+        say.person(problem)
         return 1
     if as_json:
         say.data(_data(found.layout, verdicts, log))
@@ -62,9 +63,11 @@ def run(release: str, dumps: Sequence[str], log: str | None, *, as_json: bool) -
 
 
 def _verdicts(found: Found, dumps: Sequence[str], log: str | None) -> list[Verdict]:
+    if log is not None:
+        can_be_read(log)
     verdicts: list[Verdict] = []
     seen: dict[str, str] = {}
-    for dump in dumps:
+    for dump in dict.fromkeys(dumps):  # a file that is named twice is one unit
         verdict = _verdict(found, dump, log)
         before = seen.setdefault(verdict.serial, dump) if verdict.serial else dump
         if before != dump:

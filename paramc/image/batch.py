@@ -230,6 +230,8 @@ def _whole(sentence: str) -> Mistake:
 
 def _check_head(product: Product, head: Sequence[str]) -> None:
     """Raises _Wrong on the first thing that is wrong with the names of the columns."""
+    if head[0].lower().startswith("sep="):
+        raise _Wrong("", head[0], f"{_quoted(head[0])} is for spreadsheets alone; leave this line out")
     for mark, called in ((";", "semicolons"), ("\t", "tabs")):
         if len(head) == 1 and mark in head[0]:
             write = shown(head[0].replace(mark, ","))

@@ -132,8 +132,12 @@ def _unknown(read: Sequence[_Read], most: int) -> str:
 
 
 def _at_hand(read: Iterable[_Read]) -> str:
-    products = ((it.layout.product, it.name) for it, _ in read)
-    return ", ".join(f"{product.label}, 0x{product.code:04X} ({name})" for product, name in products)
+    files: dict[str, list[str]] = {}
+    for it, _ in read:
+        product = it.layout.product
+        files.setdefault(f"{product.label}, 0x{product.code:04X}", []).append(it.name)
+    more = {whose: f" and {len(names) - 1} more" if len(names) > 1 else "" for whose, names in files.items()}
+    return ", ".join(f"{whose} ({names[0]}{more[whose]})" for whose, names in files.items())
 
 
 # ---- its revisions

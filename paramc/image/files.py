@@ -124,7 +124,7 @@ def srec_pieces(chunks: Iterable[Chunk], last: int, header: str) -> Iterator[byt
     stands where there are more records than one could say, 2^24."""
     if len(header) > LONGEST_HEADER or not (header.isascii() and header.isprintable()):
         raise ValueError("an S-record header is printable ASCII of bounded length")
-    kind = 1 if last < 1 << 16 else 2 if last < 1 << 24 else 3
+    kind = _srec_kind(last)
     shape = _srec_shape(kind, kind + 1)
     yield _record(_srec_shape(0, 2), 0, header.encode("ascii")).upper().encode("ascii")
     rows = 0
@@ -138,6 +138,30 @@ def srec_pieces(chunks: Iterable[Chunk], last: int, header: str) -> Iterator[byt
         count = _srec_shape(5, 2) if rows < 1 << 16 else _srec_shape(6, 3)
         ends.insert(0, _record(count, rows, b""))
     yield "".join(ends).upper().encode("ascii")
+
+
+def data_record(form: Form, address: int, data: bytes, last: int) -> bytes:
+    """One row of a HEX or S-record file, as a line with its end. last: the highest address in the file."""
+    if form is Form.HEX:
+        record = _record(_HEX_DATA, address, data)
+    else:
+        kind = _srec_kind(last)
+        record = _record(_srec_shape(kind, kind + 1), address, data)
+    return record.upper().encode("ascii")
+
+
+def row_edges(address: int, size: int) -> list[int]:
+    """Where the rows of a file begin in so many bytes at an address, and where the last one ends."""
+    edges, at = [0], 0
+    while at < size:
+        at = min(at + _ROW, size, at + _EDGE - (address + at) % _EDGE)
+        edges.append(at)
+    return edges
+
+
+def _srec_kind(last: int) -> int:
+    """The type of the data records of a file: 1 to 3, for addresses of 16 to 32 bits."""
+    return 1 if last < 1 << 16 else 2 if last < 1 << 24 else 3
 
 
 def _must_fit(address: int, data: bytes) -> None:

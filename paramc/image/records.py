@@ -64,13 +64,17 @@ def encode(layout: Layout, record: Record, address: int, counter: int, values: S
     counter: the first to try; the next that seals is taken, so that no byte of the checksum is FF
     or 00. values: one a field, each below 2^width.
     """
-    lead = cover(layout, record.kind, address, layout.revision_byte)
-    while True:
-        body = _packed(record, layout.revision_byte, counter & 0xFF, values)
-        value = crc.compute(layout.product.chip.checksum, lead + body)
-        if crc.sealed(layout.product.chip.checksum, value):
-            return body + crc.stored(layout.product.chip.checksum, value)
-        counter += 1
+    [copy] = encode_copies(layout, record, (address,), counter, values)
+    return copy
+
+
+def encode_copies(
+    layout: Layout, record: Record, places: Sequence[int], counter: int, values: Sequence[int]
+) -> list[bytes]:
+    """The same for each of several places; the fields are packed once."""
+    algorithm = layout.product.chip.checksum
+    packed = _packed(record, layout.revision_byte, values)
+    return [_sealed(layout, record.kind, address, counter, packed, algorithm) for address in places]
 
 
 def decode(layout: Layout, record: Record, address: int, place: bytes) -> Reading:
@@ -135,16 +139,30 @@ def _body_bits(record: Record) -> int:
     return 8 * HEAD_BYTES + record.payload_bits
 
 
-def _packed(record: Record, revision: int, counter: int, values: Sequence[int]) -> bytes:
-    """Head, fields and growth, without the checksum."""
+def _packed(record: Record, revision: int, values: Sequence[int]) -> bytearray:
+    """Head, fields and growth, without the checksum; the counter is yet to come."""
     size = (_body_bits(record) + 7) // 8
     bits = 0
     for field, value in zip(record.fields, values, strict=True):
         assert 0 <= value < 1 << field.width or value == 0 == field.width, (field, value)
         bits |= value << _shift(record, field, size)
     packed = bytearray(bits.to_bytes(size, record.order.value))
-    packed[0], packed[1] = revision, counter
-    return bytes(packed) + bytes(record.growth)
+    packed[0] = revision
+    return packed + bytes(record.growth)
+
+
+def _sealed(
+    layout: Layout, kind: Kind, address: int, counter: int, packed: bytearray, algorithm: crc.Algorithm
+) -> bytes:
+    """A packed record for a place, with the first counter from this one on that seals, and its checksum."""
+    body = bytearray(packed)
+    lead = crc.update(algorithm, crc.start(algorithm), cover(layout, kind, address, layout.revision_byte))
+    while True:
+        body[1] = counter & 0xFF
+        value = crc.finish(algorithm, crc.update(algorithm, lead, body))
+        if crc.sealed(algorithm, value):
+            return bytes(body) + crc.stored(algorithm, value)
+        counter += 1
 
 
 def _unpacked(record: Record, body: bytes) -> tuple[int, ...]:

@@ -193,12 +193,12 @@ def _lost(contents: Contents, shipped: Contents | None, serial: str | None) -> I
         elif kind is Kind.IDENTITY:
             yield (
                 "No copy of identity in the dump is sound, so whose serial and board this is cannot be"
-                " known: it needs the record of what was shipped, or the bench."
+                " known: it needs the record of what was shipped, --log LOG, or the bench."
             )
         else:
             yield (
                 "No copy of the trims in the dump is sound, and trims cannot be made up: it needs the record"
-                " of what was shipped, or the bench."
+                " of what was shipped, --log LOG, or the bench."
             )
 
 

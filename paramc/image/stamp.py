@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping
 
 from paramc.frozen import dataclass
 from paramc.image.factory import FIRST_COUNTER, HARDWARE_UNSAID, factory_image, factory_values, put
-from paramc.image.records import encode, text_value
-from paramc.layout.layout import Field, FieldKind, Kind, Layout, Record
+from paramc.image.records import encode_copies, text_value
+from paramc.layout.layout import FieldKind, Kind, Layout, Record
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,40 +32,62 @@ def stamper(layout: Layout) -> Callable[[Unit], bytes]:
     """What makes the images of several units, one after the other; what they share is made once."""
     factory = factory_image(layout)
     ours = [
-        (record, factory_values(layout, record))
+        _template(layout, record)
         for record in layout.records
         if record.kind in (Kind.IDENTITY, Kind.BENCH)
     ]
 
     def image(unit: Unit) -> bytes:
         memory = bytearray(factory)
-        for record, values in ours:
-            stamped = _stamped(record, values, unit)
-            for address in record.places:
-                put(memory, address, encode(layout, record, address, FIRST_COUNTER, stamped))
+        for template in ours:
+            record = template.record
+            copies = encode_copies(layout, record, record.places, FIRST_COUNTER, template.values_of(unit))
+            for address, copy in zip(record.places, copies, strict=True):
+                put(memory, address, copy)
         return bytes(memory)
 
     return image
 
 
-def _stamped(record: Record, factory: Sequence[int], unit: Unit) -> tuple[int, ...]:
-    """The values of an identity or bench record with what is known of the unit in their places."""
-    trims = dict(unit.trims)
+@dataclass(frozen=True, slots=True)
+class _Template:
+    """An identity or bench record as the factory writes it, and which of its fields are the unit's own.
+
+    factory: its values. serial, hardware: the places of these among them, None where it has none. trims: by
+    name the places of a trim's value and of the bit that says that it was measured.
+    """
+
+    record: Record
+    factory: tuple[int, ...]
+    serial: int | None
+    hardware: int | None
+    trims: Mapping[str, tuple[int, int]]
+
+    def values_of(self, unit: Unit) -> list[int]:
+        """The values with what is known of the unit in their places."""
+        values = list(self.factory)
+        if self.serial is not None:
+            field = self.record.fields[self.serial]
+            values[self.serial] = text_value(unit.serial.encode("ascii"), field, self.record.order)
+        if self.hardware is not None:
+            values[self.hardware] = HARDWARE_UNSAID if unit.hardware is None else unit.hardware
+        for name, code in unit.trims:
+            if name in self.trims:
+                value, measured = self.trims[name]
+                values[value], values[measured] = code, 1
+        return values
+
+
+def _template(layout: Layout, record: Record) -> _Template:
+    places = {field.kind: at for at, field in enumerate(record.fields)}
     # A trim and its bit stand under one permanent number; names alone could also be a control's.
-    given = [field for field in record.fields if field.kind is FieldKind.ITEM and field.name in trims]
-    measured = {field.number for field in given}
-
-    def value(field: Field, nominal: int) -> int:
-        match field.kind:
-            case FieldKind.SERIAL:
-                return text_value(unit.serial.encode("ascii"), field, record.order)
-            case FieldKind.HARDWARE:
-                return HARDWARE_UNSAID if unit.hardware is None else unit.hardware
-            case FieldKind.ITEM:
-                return trims.get(field.name, nominal)
-            case FieldKind.MEASURED if field.number in measured:
-                return 1
-            case _:
-                return nominal
-
-    return tuple(value(field, nominal) for field, nominal in zip(record.fields, factory, strict=True))
+    bits = {field.number: at for at, field in enumerate(record.fields) if field.kind is FieldKind.MEASURED}
+    trims = {
+        field.name: (at, bits[field.number])
+        for at, field in enumerate(record.fields)
+        if field.kind is FieldKind.ITEM
+    }
+    values = factory_values(layout, record)
+    return _Template(
+        record, values, places.get(FieldKind.SERIAL), places.get(FieldKind.HARDWARE), trims
+    )

@@ -60,7 +60,10 @@ def unit_in(layout: Layout, contents: Contents) -> Unit | str:
     if all(place.state is State.BLANK for held in contents.kinds for place in held.places):
         return "The memory is blank: nothing was written to it."
     if identity is None:
-        return "No copy of its identity is sound, so it does not say which unit it is."
+        return (
+            "No copy of its identity is sound, so it does not say which unit it is; is it a dump of this"
+            " product, and all of it?"
+        )
     product = layout.product
     if identity.product_code != product.code:
         return (

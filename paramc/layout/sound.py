@@ -95,6 +95,9 @@ def _fields(record: Record, chip: Chip) -> Iterator[str]:
     of_things = (FieldKind.ITEM, FieldKind.MEASURED, FieldKind.END_LOW, FieldKind.END_HIGH)
     if any((field.number is None) == (field.kind in of_things) for field in record.fields):
         yield f"A field of {what} lacks its permanent number, or has one and needs none."
+    bits = {field.number for field in record.fields if field.kind is FieldKind.MEASURED}
+    if bits and bits != {number for number, kind in numbers if kind is not FieldKind.MEASURED}:
+        yield f"A bit of {what} that says what was measured does not stand under the number of its trim."
 
 
 def _engines(layout: Layout) -> Iterator[str]:

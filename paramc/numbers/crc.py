@@ -86,7 +86,7 @@ def start(algorithm: Algorithm) -> int:
     return _reverse(algorithm.init, algorithm.width) if algorithm.reflected else algorithm.init
 
 
-def update(algorithm: Algorithm, register: int, data: bytes) -> int:
+def update(algorithm: Algorithm, register: int, data: bytes | bytearray) -> int:
     """The register after `data`; feeding a message in parts gives what feeding it whole gives."""
     table = _table(algorithm.width, algorithm.poly, algorithm.reflected)
     if algorithm.reflected:

@@ -50,6 +50,10 @@ def test_one_clear_line_and_nothing_written(command: Command, dump: bytes, words
     done = command.run("restore", path, "--releases", command.releases, "-o", out)
     assert (done.status, done.out, out.exists()) == (1, "", False)
     assert words in done.err and done.err.endswith("Nothing was written.\n")
+    done = command.run("verify", command.release(PINCH), path)
+    assert (done.status, done.err) == (1, "") and "  XX" not in done.out
+    last = done.out.splitlines()[-1]
+    assert last.startswith("FAIL: no serial. ") and last.endswith((".", "?")) and len(last) < 300
     assert path.read_bytes() == dump
 
 

@@ -21,8 +21,12 @@ from typing import Any
 import pytest
 
 from paramc.cli import stamp
+from paramc.cli.files import Trouble
 from paramc.cli.layouts import released as read_release
+from paramc.cli.placing import GROUP
+from paramc.cli.ship_log import ShipLog, attempt_at
 from paramc.cli.stamp import Order, run
+from paramc.image.log import Attempt
 from paramc.image.memory import read_memory
 from paramc.image.stamp import Unit, stamp_image
 from paramc.release.freeze import release_file
@@ -197,6 +201,34 @@ def test_a_disk_that_is_really_full(tmp_path: Path) -> None:
     assert run(asked, as_json=False) == 0
     whole(tmp_path)
     reconciled(tmp_path, {f"TP-{at}" for at in range(1, 100)})
+
+
+def test_a_log_that_changes_on_the_way_stops_the_run_and_what_was_made_is_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Somebody edits the log by hand while it is in use: the units before that are made, and counted."""
+    rows = "".join(f"TP-{at},{at % 100}\n" for at in range(300))
+    asked = order(tmp_path, f"serial,vca_null\n{rows}")
+    assert run(asked, as_json=False) == 0
+    log = tmp_path / "log"
+    reads = 0
+
+    def edited(self: ShipLog, offset: int) -> Attempt:
+        nonlocal reads
+        reads += 1
+        if reads > GROUP + 10:
+            log.write_bytes(log.read_bytes()[:-4000])
+            raise Trouble("it has changed.")
+        return attempt_at(self.path, offset)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(ShipLog, "attempt", edited)
+        assert run(asked, as_json=False) == 1
+    said = capsys.readouterr()
+    assert f"FAIL: {GROUP} of 300 units stamped, 0 failed, 50 missing." in said.out
+    assert said.err.endswith("it has changed.\n")
+    assert run(asked, as_json=False) == 0
+    assert len(images(tmp_path)) == 300
 
 
 FAULTS = {

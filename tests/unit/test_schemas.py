@@ -4,6 +4,7 @@ are held to."""
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -11,16 +12,22 @@ import pytest
 from jsonschema import Draft202012Validator
 
 import paramc
-from paramc.emit.presets_schema import presets_schema, schema_file
+from paramc.cli.renderers.schemas import schema_files
+from paramc.emit.presets_schema import presets_schema
+from paramc.emit.presets_schema import schema_file as presets_schema_file
+from paramc.image import account, log
 from paramc.image.account import account_of, account_value, refusal_value
 from paramc.image.documents import Document, read_document
 from paramc.image.files import Chunk, Form
 from paramc.image.reading import Loaded
 from paramc.image.recognise import AtHand, Recognised, recognise
 from paramc.image.stamp import Unit, stamp_image
+from paramc.layout import schema as layout_schema
 from paramc.layout.json_form import to_json
+from paramc.release import schema as release_schema
 from paramc.release.freeze import release_file
 from tests.stories import PAIRS, REVISIONS, story
+from tests.unit.pages import page, table
 
 [TOP] = [Path(folder) for folder in paramc.__path__]
 PUBLISHED = {
@@ -28,6 +35,10 @@ PUBLISHED = {
     "decode": "image/decode.schema.json",
     "layout": "layout/layout.schema.json",
     "release": "release/release.schema.json",
+    "log": "image/log.schema.json",
+    "restore": "cli/renderers/restore.schema.json",
+    "stamp": "cli/renderers/stamp.schema.json",
+    "verify": "cli/renderers/verify.schema.json",
 }
 EVERY = [(name, revision) for name, last in REVISIONS.items() for revision in range(1, last + 1)]
 
@@ -50,10 +61,26 @@ def test_every_published_schema_is_one_by_the_metaschema_and_says_its_version(fi
     assert int(version) >= 1
 
 
-def test_each_document_has_its_schema() -> None:
+def test_each_document_has_its_schema(update: bool) -> None:
+    written = {
+        "presets": presets_schema_file(),
+        "decode": account.schema_file(),
+        "layout": layout_schema.schema_file(),
+        "release": release_schema.schema_file(),
+        "log": log.schema_file(),
+    } | {name.removesuffix(".schema.json"): data for name, data in schema_files().items()}
+    for name, data in written.items():
+        if update:
+            (TOP / PUBLISHED[name]).write_bytes(data)
+        assert (TOP / PUBLISHED[name]).read_bytes() == data, name
     files = {path.relative_to(TOP).as_posix() for path in TOP.rglob("*.schema.json")}
-    assert set(PUBLISHED.values()) <= files
-    assert (TOP / PUBLISHED["presets"]).read_bytes() == schema_file()
+    assert set(PUBLISHED.values()) == files and set(PUBLISHED) == set(written)
+
+
+def test_the_readme_has_a_line_for_each() -> None:
+    rows = table(page("README.md"), "document", "schema")
+    named = re.findall(r"\]\(paramc/(.*?)\)", " ".join(row["schema"] for row in rows))
+    assert sorted(named) == sorted(PUBLISHED.values())
 
 
 @pytest.mark.slow
@@ -108,3 +135,14 @@ def _value(own: Any, item: str) -> str:
     """A value that the schema offers for an item: the first word, or where the knob points to noon."""
     said = own["properties"]["presets"]["items"]["properties"]["values"]["properties"][item]
     return str(said["enum"][0]) if "enum" in said else "at 12:00"
+
+
+@pytest.mark.parametrize("name", ["decode", "restore", "stamp", "verify"])
+def test_what_is_said_in_another_form_is_not_as_the_schema_says(name: str) -> None:
+    number = int(schema(name)["$id"].rsplit(":", 1)[1])
+    sentence: Any = {"path": None, "sentence": "No."} if name == "restore" else "No."
+    refusal: dict[str, Any] = {"format": number, "problems": [sentence]}
+    validated(name, refusal)
+    wrongs: list[dict[str, Any]] = [{"format": number + 1}, {"problems": [1]}, {"more": 1}, {"product": "x"}]
+    for wrong in wrongs:
+        assert not Draft202012Validator(schema(name)).is_valid({**refusal, **wrong}), wrong

@@ -10,7 +10,9 @@ from typing import Final
 
 from paramc.cli.say import plain
 
-_FORMULA: Final = ("=", "+", "-", "@")
+_FORMULA: Final = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+"""What formulas begin with; spreadsheets of some countries read the wide forms like the plain ones."""
+
 _NUMBER: Final = re.compile(r"-?[0-9]+(\.[0-9]+)?")
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import PurePath
 
 from paramc.cli.layouts import cautions
-from paramc.cli.renderers.restored import Done, fates
+from paramc.cli.renderers.restored import NOMINAL, Done, fates, trims
 from paramc.cli.say import plain
 from paramc.image.account import Preset, Value
 from paramc.image.convert import Fate as Change
@@ -126,11 +126,21 @@ def _same(done: Done) -> list[str]:
         found.append("The settings that are kept once for all presets.")
     if done.answer.state is Fate.KEPT:
         found.append("What plays when it is switched on.")
-    if done.answer.identity is Origin.DUMP:
+    if done.answer.identity is Origin.DUMP and done.after.identity.serial:
         found.append("The serial.")
     if done.answer.bench is Origin.DUMP:
-        found.append("The trims, which were measured on your unit.")
+        found.append(_trims_said(done))
     return found or ["Nothing of what was in the unit could be kept."]
+
+
+def _trims_said(done: Done) -> str:
+    """What is measured on a unit is called so, and nothing else is."""
+    measured = [trim.came != NOMINAL for trim in trims(done)]
+    if all(measured):
+        return "The trims, which were measured on your unit."
+    if any(measured):
+        return "The trims: those that were measured on your unit, and the rest, which never were."
+    return "The trims, none of which was measured on your unit: they are at nominal."
 
 
 def _numbers(numbers: Sequence[int]) -> str:

@@ -21,6 +21,9 @@ from paramc.layout.layout import Layout
 FORMAT = 2
 """The number of the form of the data."""
 
+NOMINAL = "nominal"
+"""Where a trim comes from that was never measured on the unit."""
+
 _FROM = {Origin.DUMP: "the dump", Origin.LOG: "the record of what was shipped"}
 _FATES = (
     (Fate.KEPT, "Kept from the dump"),
@@ -67,7 +70,7 @@ def trims(done: Done) -> Iterator[Trim]:
         if measured:
             yield Trim(item, value, origin.value, f"measured once, carried over from {_FROM[origin]}")
         else:
-            yield Trim(item, value, "nominal", "nominal, not measured on this unit")
+            yield Trim(item, value, NOMINAL, "nominal, not measured on this unit")
 
 
 def fates(answer: Restored) -> Iterator[tuple[str, Fate]]:

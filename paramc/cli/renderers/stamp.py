@@ -13,6 +13,7 @@ from paramc.cli.layouts import Found, cautions_data
 from paramc.cli.renderers.cells import csv_line
 from paramc.cli.say import plain
 from paramc.cli.spool import Spool
+from paramc.image.file_records import counted
 from paramc.image.spread import Spread
 from paramc.layout.layout import Layout
 from paramc.numbers.quantity import decimal_text, parse_quantity
@@ -108,8 +109,9 @@ def stamped_data(summary: Summary, problem: str | None) -> None:
     say.data_with(head, "units", spool.rows())
 
 
-def stamped_text(summary: Summary) -> None:
-    """The run on standard output, for people: the cautions have been told before."""
+def stamped_text(summary: Summary, problem: str | None) -> None:
+    """The run on standard output, for people: the cautions have been told before, and a problem is told
+    behind it."""
     layout, spool = summary.layout, summary.spool
     product = layout.product
     say.out("", f"{plain(product.label)}, revision {product.revision}.")
@@ -139,7 +141,7 @@ def stamped_text(summary: Summary) -> None:
     if summary.cut:
         lines = f"Lines of {plain(summary.log)} that were cut short and count for nothing: {summary.cut}."
         say.out("", lines)
-    good = not spool.failed and not summary.missing
+    good = problem is None and not spool.failed and not summary.missing
     result = f"{'PASS' if good else 'FAIL'}: {spool.made} of {summary.units} units stamped"
     say.out("", f"{result}, {spool.failed} failed, {summary.missing} missing.")
 
@@ -194,8 +196,8 @@ def _ignored(spool: Spool) -> None:
 def _spread_text(spread: Spread) -> Iterator[str]:
     deviation = "" if spread.deviation is None else f", deviation {spread.deviation}"
     yield (
-        f"{spread.item} of {spread.units} units: mean {spread.mean}{deviation}; the ends are {spread.low} and"
-        f" {spread.high}."
+        f"{spread.item} of {counted(spread.units, 'unit')}: mean {spread.mean}{deviation}; the ends are"
+        f" {spread.low} and {spread.high}."
     )
     if spread.near:
         some = ", ".join(spread.near_serials)

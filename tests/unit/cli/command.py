@@ -9,8 +9,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from jsonschema import Draft202012Validator
 
 from paramc.cli.main import paramc
+from paramc.cli.renderers.schemas import schema_files
 from paramc.layout.json_form import to_json
 from paramc.release.freeze import release_file
 from tests.unit.image.layouts import NAMES, every_layout, released
@@ -22,6 +24,15 @@ def _files() -> dict[str, bytes]:
     names = (*NAMES, "gravel_weir")
     return layouts | {
         f"releases/{name}.r{released(name).revision}.json": release_file(released(name)) for name in names
+    }
+
+
+@cache
+def _schemas() -> dict[str, Draft202012Validator]:
+    """By the command whose data they are of."""
+    return {
+        name.removesuffix(".schema.json"): Draft202012Validator(json.loads(data))
+        for name, data in schema_files().items()
     }
 
 
@@ -41,7 +52,7 @@ class Done:
 
 class Command:
     """Runs commands in a folder of one's own, which has the layout files of all products, as trials, in
-    `layouts`, and a release of each in `releases`."""
+    `layouts`, and a release of each in `releases`. Data that has a published schema is held to it."""
 
     def __init__(self, folder: Path, captured: pytest.CaptureFixture[str]) -> None:
         self.folder = folder
@@ -69,4 +80,6 @@ class Command:
         with pytest.raises(SystemExit) as ended:
             paramc.main(args=[str(word) for word in words], prog_name="paramc")
         said = self._captured.readouterr()
+        if "--json" in words and ended.value.code in (0, 1) and words[0] in _schemas():
+            _schemas()[str(words[0])].validate(json.loads(said.out))
         return Done(int(ended.value.code or 0), said.out, said.err)

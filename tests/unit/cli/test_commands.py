@@ -8,6 +8,7 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
@@ -163,6 +164,30 @@ def test_a_terminal_of_another_encoding(product: Path) -> None:
     answer = run("check", str(product), PYTHONIOENCODING="ascii")
     assert answer.returncode == 1
     assert "L?vel ?" in answer.stdout
+
+
+@pytest.mark.parametrize("words", [("why", "--list"), ("why", "--list", "--json"), ("check", "FILE")])
+def test_a_full_or_closed_standard_output_is_no_fault_of_ours(product: Path, words: tuple[str, ...]) -> None:
+    """`why --list` is longer than what waits in memory, the answer of check is not."""
+    said = [str(product) if word == "FILE" else word for word in words]
+    command = [sys.executable, "-m", "paramc", *said]
+    environment = {**os.environ, "PYTHONPATH": str(TOP)}
+
+    def ends(**streams: Any) -> tuple[int, str]:
+        done = subprocess.run(
+            command, env=environment, check=False, stderr=subprocess.PIPE, encoding="utf-8", **streams
+        )
+        return done.returncode, done.stderr
+
+    with open("/dev/full", "wb") as full:
+        status, told = ends(stdout=full)
+        assert status == 1 and told.startswith("Standard output cannot be written to: no space left on")
+        assert told.count("\n") == 1
+    reader, writer = os.pipe()
+    os.close(reader)
+    assert ends(stdout=writer) == (1, "")
+    os.close(writer)
+    assert ends(preexec_fn=lambda: os.close(1)) == (0, "")
 
 
 def test_watch_builds_again(product: Path, tmp_path: Path) -> None:

@@ -153,6 +153,12 @@ def test_a_foreign_dump_is_refused_with_what_is_at_hand(command: Command) -> Non
     assert (data.status, data.data["problems"]) == (1, [done.err.strip()])
 
 
+def test_what_is_no_dump_at_all_is_called_so(command: Command) -> None:
+    done = command.run("decode", command.file("letter.txt", "Dear all,\n"), "--releases", command.releases)
+    assert (done.status, done.out) == (1, "") and len(done.err.splitlines()) == 1
+    assert "The file is nearly all plain text without a record; it is read as raw binary." in done.err
+
+
 def test_a_damaged_dump_file_is_refused_with_its_line(command: Command) -> None:
     text = to_hex(0, bytes(used().bytes)).decode()
     lines = text.splitlines()

@@ -150,7 +150,7 @@ def test_nothing_is_written_where_the_bench_is_needed(command: Command, kind: Ki
     done = command.run("restore", dump, "--releases", command.releases, "-o", out)
     assert (done.status, done.out, out.exists()) == (1, "", False)
     first, last = done.err.splitlines()
-    assert first.endswith("it needs the record of what was shipped, or the bench.")
+    assert first.endswith("it needs the record of what was shipped, --log LOG, or the bench.")
     assert last == "Nothing was written."
     data = command.run("restore", dump, "--releases", command.releases, "-o", out, "--json").data
     assert data == {"format": 2, "problems": [{"path": None, "sentence": first}]}

@@ -17,7 +17,7 @@ from paramc.image.factory import factory_values
 from paramc.image.log import LoggedTrim, Run, attempt_of, failure_of, line_of
 from paramc.image.memory import read_memory
 from paramc.image.stamp import Unit, stamp_image
-from paramc.layout.layout import Kind, Layout
+from paramc.layout.layout import FieldKind, Kind, Layout
 from paramc.release.freeze import release_file
 from paramc.release.release import Release
 from tests.stories import story
@@ -303,6 +303,12 @@ def test_logs_without_the_unit(command: Command) -> None:
         assert "has no image that was made for serial TP-000042" in said or "cannot be read" in said
 
 
+def test_a_serial_in_small_letters_is_told_how_to_write_it(command: Command) -> None:
+    log = command.file("ship.log", logged(story(PINCH)[1], UNIT))
+    said = refused(command, "--serial", "tp-000042", "--log", log)
+    assert "for serial tp-000042. Serials have capital letters: TP-000042." in said
+
+
 def test_a_log_of_a_release_that_is_not_at_hand(command: Command) -> None:
     one = story(PINCH)[0]
     log = command.file("ship.log", logged(one, UNIT))
@@ -395,7 +401,7 @@ def test_the_reply(command: Command) -> None:
         "- The settings that are kept once for all presets.",
         "- What plays when it is switched on.",
         "- The serial.",
-        "- The trims, which were measured on your unit.",
+        "- The trims: those that were measured on your unit, and the rest, which never were.",
     ]
     assert f"- Write {path.name}: 256 bytes from address 0x0000, all of them in one go." in parts[4]
     rest = " ".join(parts[5:]).replace("\n", " ")
@@ -404,6 +410,23 @@ def test_the_reply(command: Command) -> None:
             assert text.line in rest
     assert "Do not open the unit." in rest and "centre negative" in rest
     assert max(map(len, done.out.splitlines())) <= 92
+
+
+@pytest.mark.parametrize(
+    ("measured", "words"),
+    [
+        (0, "none of which was measured on your unit: they are at nominal."),
+        (1, "- The trims, which were measured on your unit."),
+    ],
+)
+def test_the_reply_calls_measured_what_was_measured(command: Command, measured: int, words: str) -> None:
+    memory = played(story(PINCH)[1], Unit("TP-000042", 0))
+    fields = {field.name: measured for field in record(memory.layout, Kind.BENCH).fields
+              if field.kind is FieldKind.MEASURED}  # fmt: skip
+    for place in range(len(record(memory.layout, Kind.BENCH).places)):
+        memory.write(Kind.BENCH, place, counter=2, **fields)
+    done, _ = restored(command, command.file("dump.bin", bytes(memory.bytes)), "--reply")
+    assert words in done.out.replace("\n  ", " ")
 
 
 def test_the_reply_warns_of_presets_that_feed_themselves(command: Command) -> None:

@@ -5,6 +5,8 @@ from pathlib import Path
 
 import pytest
 
+from paramc.image.factory import factory_image
+from paramc.image.files import to_hex
 from paramc.image.memory import read_memory
 from paramc.image.reading import Loaded, flatten, read_image
 from paramc.image.stamp import Unit, stamp_image
@@ -23,6 +25,10 @@ def command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Command:
 
 def log(command: Command) -> Path:
     return command.folder / "log.jsonl"
+
+
+def factory_file(layout: Layout) -> bytes:
+    return to_hex(layout.product.chip.hex_at, factory_image(layout))
 
 
 def memory_in(layout: Layout, path: Path) -> bytes:
@@ -140,6 +146,38 @@ def test_a_list_that_is_wrong_as_a_whole_writes_nothing(command: Command) -> Non
     assert again.status == 1 and again.data == {"format": 1, "problems": [done.err.strip()]}
 
 
+def test_a_list_for_labels_that_a_person_has_changed_takes_nothing_from_the_units(command: Command) -> None:
+    units = command.file("batch.csv", LIST)
+    out = command.folder / "out"
+    words = ("stamp", command.release("teasel_pinch"), "--batch", units, "--log", log(command), "-o", out)
+    assert command.run(*words).status == 0
+    labels = out / "teasel_pinch.TP-000001_to_TP-000002.csv"
+    labels.write_bytes(labels.read_bytes() + b"saved by a spreadsheet")
+    changed = labels.read_bytes()
+    done = command.run(*words)
+    assert done.status == 1 and "  TP-000001  04     A         2        vca_null -3 (kept)" in done.out
+    assert done.out.endswith("FAIL: 2 of 2 units stamped, 0 failed, 0 missing.\n")
+    assert done.err == (
+        f"{labels} is not as paramc wrote it, so it is left alone. Move it away, or say --force to write over"
+        " it. The units are made and logged; the list for labels alone is not as it should be.\n"
+    )
+    assert labels.read_bytes() == changed
+    data = command.run(*words, "--json").data
+    assert data["made"] == 2 and data["problems"] == [done.err.strip()]
+    done = command.run(*words, "--force")
+    assert done.status == 0 and labels.read_bytes() != changed
+
+
+def test_a_file_where_a_folder_belongs(command: Command) -> None:
+    done = command.run(
+        "stamp", command.release("teasel_pinch"), "--batch", command.file("b.csv", LIST), "--log",
+        log(command), "-o", command.file("out", "mine"),
+    )  # fmt: skip
+    assert (done.status, done.out) == (1, "") and not log(command).exists()
+    assert done.err.endswith("out is a file, and a folder is needed there. Nothing was stamped.\n")
+    assert (command.folder / "out").read_text() == "mine"
+
+
 def test_a_stranger_is_left_alone_and_the_others_go_on(command: Command) -> None:
     units = command.file("batch.csv", LIST)
     out = command.folder / "out"
@@ -161,7 +199,7 @@ def test_a_stranger_is_left_alone_and_the_others_go_on(command: Command) -> None
         ('"format": 1', '"format": 2', "is not a sound release. The release file has another format than 1"),
         ("25 ms", "26 ms", "is not a sound release. The release file was changed"),
         ('"sources"', '"source"', "is not a sound layout file."),
-        ("{", "[", "is neither a release nor a layout file. The file is not JSON"),
+        ("{", "[", "is neither a release nor a layout file, or it is damaged. The file is not JSON"),
     ],
 )
 def test_a_release_at_fault(command: Command, old: str, new: str, words: str) -> None:
@@ -189,6 +227,45 @@ def test_what_is_no_release_does_not_ship(command: Command) -> None:
     )
     assert (done.status, out.exists()) == (1, False)
     assert "x.layout.json is a layout file, and nobody vouches for it; the release of" in done.err
+
+
+NEEDED = "product.paramc is a product file, and a release of it is needed: run paramc release "
+
+
+@pytest.mark.parametrize("words", [
+    ("stamp", "FILE", "--batch", "b.csv", "--log", "log", "-o", "out"),
+    ("verify", "FILE", "dump.hex"),
+    ("restore", "dump.hex", "--releases", "FILE", "-o", "out"),
+    ("decode", "dump.hex", "--releases", "FILE"),
+], ids=lambda words: words[0])  # fmt: skip
+def test_whoever_gives_something_else_for_a_release_is_told_what_to_give(
+    command: Command, words: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(command.folder)
+    command.file("b.csv", LIST)
+    command.file("dump.hex", factory_file(released("teasel_pinch").layout))
+    command.file("product.paramc", 'product p "P" {}\n')
+    command.file("list.csv", LIST)
+
+    def given(file: str) -> str:
+        done = command.run(*(file if word == "FILE" else word for word in words))
+        assert (done.status, done.out) == (1, "") and not (command.folder / "out").exists()
+        assert not (command.folder / "log").exists()
+        return done.err
+
+    assert NEEDED + "product.paramc and give the file that it names" in given("product.paramc")
+    assert "list.csv is neither a release nor a layout file, or it is damaged. The" in given("list.csv")
+    (command.folder / "above").mkdir()
+    command.releases.rename(command.folder / "above" / "releases")
+    if words[0] in ("stamp", "verify"):
+        told = given("above/releases")
+        assert "above/releases is a folder, and one release is needed, such as above/releases/tea" in told
+        assert "layouts is a folder, and one release is needed." in given("layouts")
+    else:
+        assert "There is above/releases: did you mean that?" in given("above")
+    if words[0] != "decode":
+        told = given("layouts/teasel_pinch.layout.json")
+        assert "needs a release: run paramc release teasel_pinch.paramc and give the file" in told
 
 
 def test_files_that_are_not_there(command: Command) -> None:

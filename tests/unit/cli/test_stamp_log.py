@@ -15,9 +15,11 @@ import pytest
 from paramc.image.memory import read_memory
 from paramc.image.reading import Loaded, read_image
 from paramc.image.stamp import Unit, stamp_image
+from paramc.release.freeze import freeze, release_file
+from paramc.text.source import Source
 from tests.unit.cli.command import Command, Done
 from tests.unit.cli.test_stamp import memory_in
-from tests.unit.image.layouts import released
+from tests.unit.image.layouts import GRAVEL_WEIR, planned, released
 
 PINCH = "teasel_pinch"
 LIST = "serial,vca_null,unity_level\nTP-1,-3,0.15\nTP-2,4,-0.1\n"
@@ -201,6 +203,19 @@ def test_together_is_one_file_with_image_behind_image(command: Command, form: st
     assert path.read_bytes() == b"mine" and len(attempts(command)) == 3
 
 
+def test_together_has_room_for_what_addresses_can_say(command: Command) -> None:
+    text = GRAVEL_WEIR.replace("hex at 0x810000", "hex at 0xFFFFFC00")  # 512 bytes a unit: room for two
+    release = freeze(planned("gravel_weir", text, trial=False), [Source("gravel_weir.paramc", text)])
+    path = command.file("high.r7.json", release_file(release))
+    units = command.file("high.csv", "serial,hardware\nW1,A\nW2,A\nW3,A\n")
+    words = ("stamp", path, "--batch", units, "-o", command.folder / "out", "--log", command.folder / "log")
+    done = command.run(*words, "--together")
+    assert done.status == 1 and not list((command.folder / "out").glob("*"))
+    assert "The list has 3 units, and one file of the form Intel HEX has room for 2; say --form" in done.err
+    assert command.run(*words, "--together", "--form", "bin").status == 0
+    assert len((command.folder / "out" / "gravel_weir.W1_to_W3.bin").read_bytes()) == 3 * 512
+
+
 def test_labels_have_no_formulas_and_every_unit(command: Command) -> None:
     stamp(command, LIST + '"=cmd|\'/c\'!A1",0,0\nTP-2x,-1,0\n')
     data = (command.folder / "out" / f"{PINCH}.TP-1_to_TP-2.csv").read_text(encoding="utf-8")
@@ -224,3 +239,16 @@ def test_spread_names_those_near_an_end(command: Command) -> None:
     done = stamp(command, "serial,unity_level\nTP-1,1.4\nTP-2,0\nTP-3,-0.2\n")
     said = "unity_level of 3 units: mean 0.4 dB, deviation 0.872 dB; the ends are -1.5 dB and 1.5 dB."
     assert {said, "  Near an end: TP-1."} <= set(done.out.splitlines())
+
+
+def test_spread_is_of_measured_trims_of_units_that_were_made(command: Command) -> None:
+    stamp(command, "serial,unity_level\nTP-1,1\n")
+    done = stamp(command, "serial,unity_level\nTP-1,0.2\nTP-2,0\nTP-3,1.6\nTP-4,x\n", "--json")
+    [level] = done.data["spread"]  # TP-1 keeps the 1 dB of its first run; no other trim was measured
+    assert (level["item"], level["units"], level["mean"], level["deviation"]) == (
+        "unity_level", 2, "0.5 dB", "0.707 dB",
+    )  # fmt: skip
+    assert (level["low"], level["high"], level["near"], level["near_serials"]) == ("-1.5 dB", "1.5 dB", 0, [])
+    assert [unit["trims"][2]["kept"] for unit in done.data["units"][:2]] == [True, False]
+    again = stamp(command, "serial,unity_level\nTP-1,1.4\n", "--again", "unity_level")
+    assert "  Near an end: TP-1." in again.out.splitlines()

@@ -85,6 +85,13 @@ def test_a_foreign_dump_is_refused_with_both_codes() -> None:
     )
 
 
+def test_many_layouts_at_hand_are_told_by_product() -> None:
+    layout = example(PINCH)
+    foreign = replace(layout, product=replace(layout.product, code=0x1A2B))
+    said = refused(factory_image(foreign), layout, example("hob_and_kiln"), released(layout, 4))
+    assert said.endswith("are of Teasel Pinch, 0x5450 (0.json and 1 more), Hob & Kiln, 0x484B (1.json).")
+
+
 def test_a_unit_whose_identity_is_lost_is_known_by_its_records() -> None:
     for layout in every_layout():
         memory = Memory(layout)

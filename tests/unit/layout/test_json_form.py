@@ -421,6 +421,7 @@ ENGINE = {"item": "level", "table": {"kind": "full table", "values": [0]}, "proo
         ("records.3.fields.1.number", 0, "below 1"),
         ("records.3.fields.1.number", None, "permanent number"),
         ("records.3.fields.0.number", 9, "permanent number"),
+        ("records.1.fields.1.number", 9, "under the number of its trim"),
         ("records.3.fields", lambda fields: fields[:-1], "fields of presets"),
         ("records.3.fields", lambda fields: [fields[1], fields[0], *fields[2:]], "follow one another"),
         ("records.3.cover_before", "", "cover_before does not agree"),

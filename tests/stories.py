@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from pathlib import Path
 
+from paramc.cli.borrowing import reader_beside
 from paramc.cli.releases import FOLDER
 from paramc.driver import understand
 from paramc.release.freeze import freeze
@@ -29,6 +31,9 @@ PAIRS = [
 """Every product with every two of its revisions, both ways round."""
 
 
+_BORROW = re.compile(r'^borrow "(.+)"$', re.MULTILINE)
+
+
 def source_path(name: str, revision: int) -> Path:
     """The product file of a revision."""
     if revision == AT[name]:
@@ -36,14 +41,31 @@ def source_path(name: str, revision: int) -> Path:
     return EXAMPLES / "revisions" / f"{name}.r{revision}.paramc"
 
 
+def text_of(name: str, revision: int | None = None) -> str:
+    """The text of a product in examples, what it borrows in the place of each borrow: it stands alone."""
+    text = source_path(name, AT[name] if revision is None else revision).read_text(encoding="utf-8")
+    return _BORROW.sub(lambda borrow: (EXAMPLES / borrow[1]).read_text(encoding="utf-8"), text)
+
+
+def sources_of(name: str, revision: int) -> list[Source]:
+    """A revision's product file and what it borrows, as a release keeps them."""
+    path = source_path(name, revision)
+    text = path.read_text(encoding="utf-8")
+    borrowed = [(EXAMPLES / file).read_text(encoding="utf-8") for file in _BORROW.findall(text)]
+    return [
+        Source(f"{name}.paramc", text),
+        *(Source(file, of) for file, of in zip(_BORROW.findall(text), borrowed, strict=True)),
+    ]
+
+
 @cache
 def story(name: str) -> tuple[Release, ...]:
     """The releases of a product as its files give them today, the oldest first."""
     releases: tuple[Release, ...] = ()
     for revision in range(1, REVISIONS[name] + 1):
-        text = source_path(name, revision).read_text(encoding="utf-8")
-        source = Source(f"{name}.paramc", text)
-        answer = understand(source, tuple(one.layout for one in releases), trial=False)
+        sources = sources_of(name, revision)
+        before, read = tuple(one.layout for one in releases), reader_beside(str(EXAMPLES / f"{name}.paramc"))
+        answer = understand(sources[0], before, trial=False, read=read)
         assert answer.value is not None and answer.diagnostics == (), answer.diagnostics
-        releases += (freeze(answer.value.layout, [source]),)
+        releases += (freeze(answer.value.layout, sources),)
     return releases

@@ -4,6 +4,7 @@
  *     at 500 knob 0 700      from 500 ms on knob 0 reads 700
  *     at 900 foot 1          the footswitch goes down; 0: up
  *     at 1000 toggle 2       the toggle goes to its third position
+ *     at 2000 busy 300       the memory does not answer for 300 ms
  *     at 5000 end            power goes, whatever is being done
  */
 #include <stdio.h>
@@ -32,6 +33,7 @@ static int running = 1;
 static uint8_t memory[TP_MEMORY];
 static FILE *memory_file;
 static unsigned memory_busy; /* so many times it does not answer */
+static unsigned long busy_until;
 
 static void play_events(void)
 {
@@ -43,6 +45,8 @@ static void play_events(void)
             foot = (uint8_t)e->which;
         } else if (strcmp(e->what, "toggle") == 0) {
             toggle_position = (uint8_t)e->which;
+        } else if (strcmp(e->what, "busy") == 0) {
+            busy_until = e->at + e->which;
         } else {
             running = 0;
         }
@@ -133,11 +137,19 @@ void board_engine(tp_index item, int32_t value)
     printf("%lu item %u %ld\n", now, (unsigned)item, (long)value);
 }
 
+static int is_busy(void)
+{
+    if (memory_busy != 0u) {
+        memory_busy--;
+        return 1;
+    }
+    return now < busy_until;
+}
+
 tp_answer board_read(uint16_t address, uint8_t *to, uint8_t length, void *context)
 {
     (void)context;
-    if (memory_busy != 0u) {
-        memory_busy--;
+    if (is_busy()) {
         return TP_AGAIN;
     }
     memcpy(to, &memory[address], length);
@@ -147,8 +159,7 @@ tp_answer board_read(uint16_t address, uint8_t *to, uint8_t length, void *contex
 tp_answer board_write(uint16_t address, const uint8_t *from, uint8_t length, void *context)
 {
     (void)context;
-    if (memory_busy != 0u) {
-        memory_busy--;
+    if (is_busy()) {
         return TP_AGAIN;
     }
     memcpy(&memory[address], from, length);

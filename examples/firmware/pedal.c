@@ -138,7 +138,7 @@ static void play(pedal *p, uint8_t path)
     board_path(path);
 }
 
-/* Tries a load until the memory is not busy. Nothing plays in the meantime: the path is muted. */
+/* Tries a load until the memory is not busy: while waking only, when the path is muted and nothing plays. */
 #define UNTIL_ANSWERED(call)       \
     do {                           \
     } while ((call) == TP_AGAIN)
@@ -236,17 +236,26 @@ static void go_to(pedal *p, uint8_t mode)
     }
 }
 
+/* Tries once to call the next preset: while the memory is busy, knobs and foot go on. */
 static void next_preset(pedal *p, uint32_t now)
 {
     uint8_t slot = (uint8_t)((p->look.last_preset + 1u) % TP_SLOTS);
-    UNTIL_ANSWERED(tp_load_preset(&p->store, slot, &p->look));
-    p->next = 0u;
-    changed(p, UNSAVED_STATE, now);
-    tell_engine(p);
+    tp_answer answer = tp_load_preset(&p->store, slot, &p->look);
+    if (answer == TP_REFUSED) {
+        p->next = 0u;
+        p->unkept = answer;
+    } else if (answer != TP_AGAIN) {
+        p->next = 0u;
+        changed(p, UNSAVED_STATE, now);
+        tell_engine(p);
+    } else {
+        /* once more in the next round */
+    }
 }
 
 /* Begins to save one of the things that have changed. What cannot be saved now is not tried again until it changes
- * anew: a memory of a later revision or of another product stays as it is. */
+ * anew: a memory of a later revision or of another product stays as it is, and TP_MORE says that waking could not
+ * look at all of it. */
 static void begin_save(pedal *p)
 {
     tp_answer answer;
@@ -260,7 +269,7 @@ static void begin_save(pedal *p)
     } else {
         answer = tp_save_state(&p->store, &p->look);
     }
-    if ((answer != TP_MORE) && (answer != TP_AGAIN)) {
+    if (answer != TP_AGAIN) {
         p->unsaved &= (uint8_t)~what;
         p->saving = (answer == TP_OK) ? 1u : 0u;
         p->unkept = (answer == TP_OK) ? p->unkept : answer;

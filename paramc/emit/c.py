@@ -13,6 +13,7 @@ from jinja2 import Environment
 from paramc.emit.artifact import Artifact
 from paramc.emit.bench_view import BenchView, bench_view
 from paramc.emit.constants import hexadecimal
+from paramc.emit.folding import folded
 from paramc.emit.header_view import HeaderView, header_view
 from paramc.emit.layout_rows import rows_of
 from paramc.emit.panel_view import panel_of
@@ -76,4 +77,4 @@ def _names(text: bytes) -> list[str]:
 
 def _text(place: Environment, template: str, view: HeaderView | SourceView | BenchView) -> bytes:
     text = place.get_template(template).render(v=view)
-    return (text.rstrip("\n") + "\n").encode("utf-8")
+    return (folded(text).rstrip("\n") + "\n").encode("utf-8")

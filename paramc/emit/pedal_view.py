@@ -51,6 +51,7 @@ class PedalView:
     unplugged: str
     slack: str
     top: str
+    top_text: str
     low: str
     high: str
     control: str
@@ -134,6 +135,7 @@ def _pedal(
             unplugged=_between(low, high, pedal.top),
             slack=unsigned(pedal.noise + 1),
             top=unsigned(pedal.top),
+            top_text=str(pedal.top),
             low=unsigned(pedal.ends[0]),
             high=unsigned(pedal.ends[1]),
             control=pedal.name,

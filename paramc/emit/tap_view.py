@@ -26,6 +26,7 @@ class TapView:
     label: str
     unit: str
     gap: str
+    gap_text: str
     most: str
     chosen: bool
     taps: str
@@ -102,6 +103,7 @@ def _tap(product: Product, tap: Tap) -> TapView:
         label=c_comment(item.label),
         unit=f"{unit} ms",
         gap=unsigned(gap),
+        gap_text=f"{gap} ms",
         most=unsigned(tap.taps),
         chosen=tap.taps_from is not None,
         taps=taps,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import assert_never
 
+from paramc.check.tap import whole_numbers
 from paramc.model.answers import DEEPEST
 from paramc.model.expression import depth, names
 from paramc.model.items import Flag, Item, Param, Selector, Trim
@@ -13,7 +14,10 @@ from paramc.model.modes import Bypass, Deed, ExpressionTargets, Flip, Learn, Nex
 from paramc.model.panel import Footswitch, Pedal
 from paramc.model.product import Product
 from paramc.model.promises import OfExpression, OfItem, Promise
+from paramc.model.scale import Scale
 from paramc.model.tap import Tap
+from paramc.model.tap_arithmetic import tap_arithmetic
+from paramc.numbers.units import Dimension
 
 _MOST_ADC_BITS = 16
 _FEWEST_TAPS, _MOST_TAPS = 2, 16
@@ -87,28 +91,44 @@ def _targets(targets: ExpressionTargets, items: dict[str, Item]) -> Iterator[str
 
 
 def _tap(tap: Tap, product: Product, items: dict[str, Item]) -> Iterator[str]:
+    faults = tuple(_tap_faults(tap, product, items))
+    yield from faults
+    if not faults and not tap_arithmetic(product, tap).fits:
+        yield "The shares of a beat and the times that taps set fit no integers of 64 bits."
+
+
+def _tap_faults(tap: Tap, product: Product, items: dict[str, Item]) -> Iterator[str]:
     if not any(isinstance(part, Footswitch) and part.name == tap.control for part in product.panel):
         yield "What is tapped is no footswitch."
     item = items.get(tap.item)
-    if not isinstance(item, Param) or item.scale.low <= 0:
+    if not isinstance(item, Param) or not _is_time(item.scale):
         yield "What taps set is no param of times above zero."
     if tap.chooser is not None:
         chooser = items.get(tap.chooser)
         if not isinstance(chooser, Selector) or any(
-            way.number is None or way.number.number <= 0 for way in chooser.ways
+            way.number is None or way.number.dimension is not Dimension.COUNT or way.number.number <= 0
+            for way in chooser.ways
         ):
             yield "What chooses the part of a beat is no selector of numbers above zero."
-    if tap.taps_from is not None and not isinstance(items.get(tap.taps_from), Param):
-        yield "What says the number of taps is no param."
+    if tap.taps_from is not None:
+        says = items.get(tap.taps_from)
+        if not isinstance(says, Param) or whole_numbers(says, _FEWEST_TAPS, _MOST_TAPS) != tap.taps:
+            yield "What says the number of taps is no param that counts up to them."
     if not _FEWEST_TAPS <= tap.taps <= _MOST_TAPS or not 0 < tap.gap <= 60:
         yield "The number of taps or the longest interval between them is none."
+
+
+def _is_time(scale: Scale) -> bool:
+    return scale.unit.dimension is Dimension.TIME and scale.low > 0 and not scale.off_at_stop
 
 
 def _midi(midi: Midi, product: Product, items: dict[str, Item]) -> Iterator[str]:
     if not 0 <= midi.channel <= _LAST_CHANNEL:
         yield "The MIDI channel is none."
-    if midi.channel_from is not None and not isinstance(items.get(midi.channel_from), Param):
-        yield "What says the MIDI channel is no param."
+    if midi.channel_from is not None:
+        says = items.get(midi.channel_from)
+        if not isinstance(says, Param) or whole_numbers(says, 0, _LAST_CHANNEL) is None:
+            yield "What says the MIDI channel is no param that counts from 0 to 16."
     if any(isinstance(items.get(cc.item), Trim | None) for cc in midi.ccs):
         yield "A controller sets an item that is not there, or a trim."
     numbers = [number for cc in midi.ccs for number in cc.numbers]

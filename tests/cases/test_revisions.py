@@ -19,6 +19,7 @@ from hypothesis import strategies as st
 
 from paramc.cli.renderers import comparison
 from paramc.cli.renderers.account import carried_text
+from paramc.driver import understand
 from paramc.image.account import account
 from paramc.image.convert import Fate, Moved, move
 from paramc.image.factory import factory_image, factory_values, put
@@ -36,7 +37,8 @@ from paramc.release.compare import compare
 from paramc.release.freeze import release_file
 from paramc.release.read import read_release
 from paramc.release.release import Release
-from tests.stories import PAIRS, RELEASES, REVISIONS, story
+from paramc.text.source import Source
+from tests.stories import AT, PAIRS, RELEASES, REVISIONS, story, text_of
 
 pytestmark = pytest.mark.slow
 
@@ -67,6 +69,15 @@ def test_a_release_is_what_its_source_gives(name: str, revision: int, update: bo
     assert (back.layout, back.image) == (
         layout_of(name, revision), factory_image(layout_of(name, revision)),
     )  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ["teasel_pinch", "long_causeway"])
+def test_what_a_product_borrows_counts_as_standing_in_it(name: str) -> None:
+    release = story(name)[AT[name] - 1]
+    assert [one.name for one in release.sources] == [f"{name}.paramc", "house/saltpan_quay.paramc"]
+    before = tuple(one.layout for one in story(name)[: AT[name] - 1])
+    alone = understand(Source(f"{name}.paramc", text_of(name)), before, trial=False).value
+    assert alone is not None and alone.layout == release.layout
 
 
 def test_every_release_belongs_to_a_revision() -> None:

@@ -13,12 +13,12 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from paramc.emit.templating import prefixed
+from tests.stories import text_of
 from tests.target.chips import host
 from tests.target.emitted import Emitted, emit, layout_of
 from tests.target.independent import Reader, text_bytes
 from tests.target.memories import damaged_memories
 
-EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 HERE = Path(__file__).resolve().parent / "c"
 _FACTS = "supply 9 V dc centre negative 60 mA inside low voltage"
 _ITEMS = """
@@ -90,7 +90,7 @@ DEMOS = ("teasel_pinch", "hob_and_kiln", "long_causeway")
 
 def make(name: str, folder: Path, trial: bool | None = None) -> Emitted:
     """A product's or an example's C and its `subject.h`, in a folder; a trial unless it is of RELEASED."""
-    text = PRODUCTS.get(name) or (EXAMPLES / f"{name}.paramc").read_text(encoding="utf-8")
+    text = PRODUCTS.get(name) or text_of(name)
     return subject(emit(layout_of(text, trial=name not in RELEASED if trial is None else trial), folder))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -25,6 +26,7 @@ SURROUNDINGS = (
 def built(product: str, folder: Path, surroundings: dict[str, str]) -> dict[str, bytes]:
     folder.mkdir(parents=True)
     (folder / f"{product}.paramc").write_bytes((EXAMPLES / f"{product}.paramc").read_bytes())
+    shutil.copytree(EXAMPLES / "house", folder / "house")
     environment = {"PATH": os.environ["PATH"], "PYTHONPATH": str(TOP), **surroundings}
     subprocess.run(
         [sys.executable, "-m", "paramc", "build", f"{product}.paramc", "-o", "out"],

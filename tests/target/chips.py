@@ -61,10 +61,13 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class AvrRun(Run):
-    """`cycles` from reset to the end, at 16 MHz; marks in cycles."""
+    """`cycles` from reset to the end, at 16 MHz; marks in cycles. With a script also what went out by SPI,
+    and the serial memory at the end."""
 
     cycles: int
     marks: tuple[Mark, ...]
+    spi: bytes = b""
+    memory_after: bytes = b""
 
 
 @dataclass(frozen=True, slots=True)
@@ -274,21 +277,35 @@ def run_host(binary: Path, args: Sequence[str] = (), stdin: str = "") -> str:
     return run_host_board(binary, args, stdin).stdout
 
 
-def run_avr(elf: Path, eeprom: bytes = b"", cycles: int = 160_000_000) -> AvrRun:
+def run_avr(
+    elf: Path, eeprom: bytes = b"", cycles: int = 160_000_000, script: str | None = None, memory: bytes = b""
+) -> AvrRun:
     """Runs a program of `avr` until it ends or `cycles` (16 million a second) are used up; the memory is
-    `eeprom`, at most 1024 bytes, filled up with 0xFF."""
+    `eeprom`, at most 1024 bytes, filled up with 0xFF. script: what happens around the chip, and memory, 8 KiB
+    or none: a serial EEPROM beside it, both as avr/runner.c has them."""
     if len(eeprom) > EEPROM_SIZE:
         raise ValueError(f"the ATmega328P has {EEPROM_SIZE} bytes of EEPROM, not {len(eeprom)}")
     folder = _new_folder()
-    memory = _memory(folder, eeprom)
+    own = _memory(folder, eeprom)
     report = folder / "report"
-    ended = _execute((_avr_runner(), elf, "atmega328p", str(cycles), memory, report), folder, seconds=600)
+    around: list[Path] = []
+    beside = folder / "memory"
+    if script is not None:
+        (folder / "script").write_text(script, encoding="ascii")
+        around.append(folder / "script")
+        if memory:
+            beside.write_bytes(memory)
+            around.append(beside)
+    command = (_avr_runner(), elf, "atmega328p", str(cycles), own, report, *around)
+    ended = _execute(command, folder, seconds=600)
     if ended.status not in (0, 3, 4):
         raise BuildFailed(f"the AVR runner stopped with {ended.status}\n{ended.stderr}")
     lines = [line.split() for line in report.read_text(encoding="utf-8").splitlines()]
-    figures = {line[0]: int(line[1]) for line in lines if line[0] != "mark"}
+    figures = {line[0]: int(line[1]) for line in lines if line[0] not in ("mark", "spi")}
     marks = tuple(Mark(int(line[1]), int(line[2])) for line in lines if line[0] == "mark")
-    run = AvrRun(ended.stdout, memory.read_bytes(), figures["cycles"], marks)
+    spi = bytes(int(line[1]) for line in lines if line[0] == "spi")
+    after = beside.read_bytes() if beside.exists() else b""
+    run = AvrRun(ended.stdout, own.read_bytes(), figures["cycles"], marks, spi, after)
     if ended.status == 4:
         raise RunFailed("limit", None, run, f"{cycles} cycles were used up.\n{ended.stderr}")
     if ended.status == 3:

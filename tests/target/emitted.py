@@ -13,6 +13,7 @@ from paramc.image.older import old_records
 from paramc.layout.json_form import to_json
 from paramc.layout.layout import Layout
 from paramc.layout.plan import plan
+from paramc.syntax.borrow import Reader, nothing_beside
 from paramc.text.source import Source
 
 
@@ -56,9 +57,10 @@ class Emitted:
         return path
 
 
-def layout_of(product: str, trial: bool = True) -> Layout:
-    """The layout of a product text that builds, as a trial or as a release of its revision."""
-    understood = understand(Source("product.paramc", product))
+def layout_of(product: str, trial: bool = True, read: Reader = nothing_beside) -> Layout:
+    """The layout of a product text that builds, as a trial or as a release of its revision. read: gives the
+    files that it borrows."""
+    understood = understand(Source("product.paramc", product), read=read)
     said = "\n".join(f"{found.rule.name}: {found.sentence}" for found in understood.diagnostics)
     assert understood.value is not None, said
     layout = plan(understood.value.product, trial=trial).value

@@ -12,6 +12,7 @@ from paramc.driver import outputs
 from paramc.image.factory import preset_codes
 from paramc.layout.layout import Layout
 from paramc.tables.forms import value_at
+from tests.stories import text_of
 from tests.target.chips import RunFailed, avr, host, run_avr, run_host, size
 from tests.target.emitted import layout_of
 from tests.target.independent import Reader
@@ -23,7 +24,7 @@ FIRMWARE = TOP / "examples" / "firmware"
 @pytest.fixture(scope="module")
 def built(tmp_path_factory: pytest.TempPathFactory) -> tuple[Layout, Path]:
     """The layout of Teasel Pinch, and a folder with everything that a build writes."""
-    layout = layout_of((TOP / "examples" / "teasel_pinch.paramc").read_text(encoding="utf-8"))
+    layout = layout_of(text_of("teasel_pinch"))
     folder = tmp_path_factory.mktemp("teasel_pinch")
     for artifact in outputs(layout):
         (folder / artifact.name).write_bytes(artifact.data)
@@ -98,6 +99,23 @@ def test_a_day_of_the_unit(built: tuple[Layout, Path]) -> None:
     [called] = {at for at, rest in told if rest.startswith("item") and at > 2000}
     assert 2800 <= called < 3800
     assert heard(told, called, folder) == wanted(layout, 1)
+
+
+@pytest.mark.needs("gcc")
+def test_a_memory_that_does_not_answer_keeps_nobody_waiting(built: tuple[Layout, Path]) -> None:
+    """A preset is called while the memory is busy: the foot is heard at once, the preset once it answers."""
+    layout, folder = built
+    script = (
+        "at 1000 foot 1\nat 1700 busy 1500\nat 1900 foot 0\nat 2500 foot 1\nat 2550 foot 0\n"
+        "at 3000 knob 1 900\nat 5000 end\n"
+    )
+    told = played(folder, script)
+    paths = [(at, rest) for at, rest in told if rest.startswith("path") and at > 0]
+    assert paths == [(1000, "path engaged"), (1800, "path bypassed"), (2500, "path engaged")]
+    ratio = heard(told, 3000, folder)["ratio"]
+    assert ratio != wanted(layout, 0)["ratio"]
+    called = [at for at, rest in told if rest.startswith("item") and at > 3000]
+    assert min(called) >= 3200 and heard(told, min(called), folder) == wanted(layout, 1)
 
 
 def saved(folder: Path, layout: Layout) -> tuple[dict[str, int], ...]:

@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from tests.faults.campaign import PRODUCTS
+from tests.stories import text_of
 from tests.target.chips import CHIPS, arm_object, avr_object, symbol_sizes
 from tests.target.emitted import emit, layout_of
 from tests.target.independent import Reader
@@ -26,7 +27,6 @@ pytestmark = pytest.mark.slow
 
 ANY, RESET_LOOK, RESET_SLOT = DEEDS.index("ANY"), DEEDS.index("RESET_LOOK"), DEEDS.index("RESET_SLOT")
 SOUND = "0"
-TOP = Path(__file__).resolve().parents[2]
 chip_of = {chip.name: chip for chip in CHIPS}
 
 
@@ -62,7 +62,7 @@ def play(it: Unit, runs: int, deeds: int, most_writes: int) -> tuple[int, int]:
 @pytest.mark.needs("avr-gcc", "simavr")
 @pytest.mark.parametrize("product", ["bytes", "teasel_pinch"])
 def test_the_chips_own_eeprom_keeps_old_or_new(product: str, tmp_path: Path) -> None:
-    text = PRODUCTS.get(product) or (TOP / "examples" / f"{product}.paramc").read_text(encoding="utf-8")
+    text = PRODUCTS.get(product) or text_of(product)
     it = unit(emit(layout_of(text), tmp_path), chip_of["atmega328p"], "drive_eeprom", "exercise")
     through, cut = play(it, runs=40, deeds=8, most_writes=110)
     print(f"\n{product} on the ATmega328P: {through} saves came through, {cut} were cut off")

@@ -45,7 +45,7 @@ def test_everything_that_is_named_exists() -> None:
 def test_the_count_is_true() -> None:
     ruled, open_ = len(by_rule()), len(by_nothing())
     told = f"Of {len(rows())} failures {ruled} have a rule, {len(rows()) - ruled - open_} more a test, and"
-    told = f"{told} {open_} have neither."
+    told = f"{told} {open_} {'has' if open_ == 1 else 'have'} neither."
     print(told)
     assert told in " ".join(PAGE.split())
 

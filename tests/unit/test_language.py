@@ -83,7 +83,9 @@ def test_a_whole_product_is_without_fault(fence: Fence) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("fence", PARTS, ids=lines_of)
 def test_a_part_is_without_fault_in_the_whole_product(fence: Fence) -> None:
-    assert said(with_the_rest(fence.text)) == []
+    # A part shows controls without the modes that give them something to do.
+    left = [one for one in said(with_the_rest(fence.text)) if one[0] != "control-unused"]
+    assert left == []
 
 
 # ---- words

@@ -17,10 +17,12 @@ from pathlib import Path
 
 import pytest
 
+from paramc.cli.borrowing import reader_beside
 from paramc.cli.main import paramc
 from paramc.driver import understand
 from paramc.layout.layout import Layout
 from paramc.text.source import Source
+from tests.stories import text_of
 from tests.unit.pages import TOP, Fence, fences, page, prose, spans, table
 
 PAGE = page("README.md")
@@ -64,7 +66,7 @@ def layout_of(text: str) -> Layout:
 
 
 def example() -> str:
-    return (TOP / "examples" / "teasel_pinch.paramc").read_text(encoding="utf-8")
+    return text_of("teasel_pinch")
 
 
 # ---- the commands
@@ -183,7 +185,9 @@ def test_the_examples_are_all_told_of_and_without_fault() -> None:
     files = sorted((TOP / "examples").glob("*.paramc"))
     assert sorted(re.findall(r"\[(.*?)\]", " ".join(row["file"] for row in rows))) == [f.name for f in files]
     for file in files:
-        assert understand(Source(file.name, file.read_text(encoding="utf-8"))).diagnostics == (), file.name
+        assert understand(
+            Source(file.name, file.read_text(encoding="utf-8")), read=reader_beside(str(file))
+        ).diagnostics == (), file.name
 
 
 @pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md", "examples/README.md", "grammar/LANGUAGE.md"])

@@ -33,8 +33,11 @@ def check(product: Product) -> Iterator[Diagnostic]:
         scale = item.scale
         if scale.unit.dimension not in (Dimension.TIME, Dimension.FREQUENCY):
             continue
-        if scale.low > 0 and scale.high > MOST_RATIO * scale.low and product.knobs_that_set(item.name):
+        # Of a range from zero the first value above it counts: 0 to 5 ms in whole ms is 1:5.
+        first = scale.low or (scale.high - scale.low) / (scale.codes - 1)
+        if scale.low >= 0 and scale.high > MOST_RATIO * first and product.knobs_that_set(item.name):
             ends = f"{Quantity(scale.first, scale.unit)} to {Quantity(scale.last, scale.unit)}"
             owner = capital(called(kind_word(item), item.label))
             sentence = f"{owner} is straight over {ends}, which is more than 1:{MOST_RATIO}."
-            yield Diagnostic(RULE, sentence, item.place, try_="taper geometric", subject=item.name)
+            try_ = "taper geometric" if scale.low else "taper audio 20 %"
+            yield Diagnostic(RULE, sentence, item.place, try_=try_, subject=item.name)

@@ -80,7 +80,17 @@ def as_text(layout: Layout) -> list[str]:
         "/4 twice, and end is an end of the range:",
         "",
         *table(("tempo", *ways), rows, "r" * (len(ways) + 1)),
+        "",
+        _kept(layout, tap.item),
     ]
+
+
+def _kept(layout: Layout, name: str) -> str:
+    """Whether a preset brings its own tempo."""
+    item = layout.product.item(name)
+    if isinstance(item, Param) and item.kept_once:
+        return f"{name} is kept once: a preset that is called leaves the tempo as it was tapped."
+    return f"{name} stands in every preset: one that is called brings its own tempo."
 
 
 def _cell(one: Tempo) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from paramc.check.example import DOORBELL, changed, followed_by
+from paramc.check.tap_rules import with_tap
 from tests.unit.check.told import checked, only, told
 
 _TRIM = 'trim bias "Bias" { range -10 % .. 10 %  step 1 %  nominal 0 % }\n'
@@ -94,3 +95,28 @@ def test_a_hold_at_power_up_takes_two_seconds(time: str, rules: list[str]) -> No
 
 def test_mends_wait_for_a_product_without_stops() -> None:
     assert told(changed("inside low voltage", "").replace("revision 1", "revision 0")) == ["out-of-bounds"]
+
+
+@pytest.mark.parametrize(("part", "mode", "rules"), [
+    ('toggle TONE "Tone" 2 positions', "", ["control-unused"]),
+    ('toggle TONE "Tone" 2 positions', "TONE sets bright", []),
+    ('knob TONE "Tone" { adc 10 bits }', "", ["control-unused"]),
+    ('footswitch KICK "Kick"', "", ["control-unused"]),
+    ('footswitch KICK "Kick"', "press KICK does flip bright", []),
+    ('footswitch KICK "Kick"', 'leave press KICK  enter jumper "J"', []),
+    (
+        'footswitch KICK "Kick"',
+        "enter hold KICK at power up for 2 s  leave after 9 s  shows GLOW off  press PUSH does bypass", [],
+    ),
+    ('pedal EXP "Foot" { adc 12 bits  unplugged 4070 .. 4095 }', "", ["control-unused"]),
+    ('lamp SPARK "Spark"', "", []),
+])
+def test_what_is_on_the_panel_does_something(part: str, mode: str, rules: list[str]) -> None:
+    text = changed('lamp GLOW "Glow"', f'lamp GLOW "Glow"  {part}')
+    assert told(f'{text}flag bright "Bright" {{ default off }}\nmode more "More" {{ {mode} }}\n') == rules
+
+
+def test_a_switch_that_is_only_tapped_does_something() -> None:
+    assert told(with_tap("tap BEAT sets time { taps 3  gap 2 s  fold halve }")) == []
+    time = 'param time "Time" { range 20 ms .. 1200 ms  step 1 ms  default 400 ms }\n'
+    assert told(with_tap("", time)) == ["control-unused"]

@@ -226,13 +226,13 @@ def test_254_of_each_are_the_most() -> None:
     def modes(count: int, lines: str = "") -> str:
         return followed_by(*(f'mode m{n} {{ enter jumper "J{n}" {lines} }}' for n in range(count - 1)))
 
-    assert told(lamps(254)) == []
+    assert read(lamps(254)) == []
     found = only(lamps(255))
     assert found.rule.name == "too-many-parts"
     assert found.sentence == "There are 255 controls; 254 are the most."
     assert found.place is not None and found.place.text == "L251"
-    assert told(modes(254)) == []
-    assert told(modes(255).replace("press PUSH does bypass", "")) == ["too-many-parts"]
+    assert read(modes(254)) == []
+    assert read(modes(255).replace("press PUSH does bypass", "")) == ["too-many-parts"]
     # Each of these modes has two gestures and one sign; the main one has one of each.
-    assert told(modes(127, "leave press PUSH  shows GLOW off")) == []
-    assert told(modes(128, "leave press PUSH  shows GLOW off")) == ["too-many-parts"]
+    assert read(modes(127, "leave press PUSH  shows GLOW off")) == []
+    assert read(modes(128, "leave press PUSH  shows GLOW off")) == ["too-many-parts"]

@@ -10,7 +10,7 @@ from paramc.check.example import DOORBELL, changed
 from paramc.check.panel import default_ends
 from paramc.model.laws import Law, Points, SCurve, Straight, ThreePoint
 from paramc.model.panel import Footswitch, Knob, Lamp, Switch, SwitchKind
-from tests.unit.check.told import only, product_of, told
+from tests.unit.check.told import only, product_of, read, told
 
 _KNOB = '"Loud" { adc 10 bits }'
 
@@ -158,12 +158,12 @@ def test_lines_of_a_knob_belong_to_knobs(kind: str, line: str) -> None:
     ('pedal UP "Up" { adc 12 bits  unplugged 4070 .. 4095 }', []),
 ])
 def test_positions(part: str, rules: list[str]) -> None:
-    assert told(_part(part)) == rules
+    assert read(_part(part)) == rules
 
 
 def test_what_is_proposed_for_a_rotary_can_stand_in_a_source() -> None:
     found = only(_part('rotary UP "U\\"p"'))
-    assert told(_part(found.try_)) == []
+    assert read(_part(found.try_)) == []
 
 
 def test_a_control_has_one_name() -> None:

@@ -27,7 +27,7 @@ def test_two_releases(command: Command) -> None:
     done = command.run("compare", release("long_causeway", 1), release("long_causeway", 5))
     assert (done.status, done.err) == (0, "")
     lines = done.out.splitlines()
-    assert "  repeats  grid    step 0.5 %       step 1 %" in lines
+    assert "  repeats  grid   step 0.5 %       step 1 %" in lines
     sounds = lines.index("Presets that sound different:")
     assert lines[sounds + 1 : sounds + 3] == [
         '  Preset 9 "Half-time cavern": time from 800 ms to 1100 ms, knob from 5:00 to 4:36',

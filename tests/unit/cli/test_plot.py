@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.stories import EXAMPLES, RELEASES
+from tests.stories import EXAMPLES, RELEASES, text_of
 from tests.unit.cli.command import Command
 
 pytestmark = pytest.mark.slow
@@ -19,7 +19,7 @@ CAUSEWAY = EXAMPLES / "long_causeway.paramc"
 
 
 def hotter(command: Command) -> Path:
-    text = CAUSEWAY.read_text(encoding="utf-8")
+    text = text_of("long_causeway")
     return command.file("hotter.paramc", text.replace("noon 350 ms", "noon 250 ms"))
 
 
@@ -92,7 +92,7 @@ def test_what_cannot_be_shown(command: Command, arguments: tuple[object, ...], s
 
 
 def test_other_units_of_the_same_and_of_another_dimension(command: Command) -> None:
-    text = CAUSEWAY.read_text(encoding="utf-8")
+    text = text_of("long_causeway")
     written = "range 20 ms .. 1200 ms   noon 350 ms   step 1 ms"
     assert written in text
     seconds = text.replace(written, "range 0.02 s .. 1.2 s   noon 0.35 s   step 0.001 s")

@@ -6,11 +6,11 @@ from fractions import Fraction
 
 import pytest
 
+from paramc.check.tap_rules import with_tap
 from paramc.cli.renderers.tempo import BEATS_A_MINUTE, as_text, tempi
 from paramc.layout.layout import Layout
-from tests.stories import story
+from tests.stories import story, text_of
 from tests.target.emitted import layout_of
-from tests.unit.pages import page
 
 WAYS = {
     "1/2": Fraction(2), "1/4": Fraction(1), "1/8 dotted": Fraction(3, 4), "1/8": Fraction(1, 2),
@@ -19,7 +19,7 @@ WAYS = {
 
 
 def echo(fold: str = "halve") -> Layout:
-    return layout_of(page("examples/long_causeway.paramc").replace("fold halve", f"fold {fold}"))
+    return layout_of(text_of("long_causeway").replace("fold halve", f"fold {fold}"))
 
 
 def test_every_tempo_with_every_way() -> None:
@@ -51,3 +51,12 @@ def test_the_table_in_words() -> None:
     assert lines[3].split() == ["tempo", "1/2", "1/4", "1/8", "dotted", "1/8", "1/8", "triplet"]
     assert "750 ms /4" in lines[4] and "60" in lines[6]
     assert as_text(story("teasel_pinch")[0].layout) == []
+
+
+def test_whether_a_preset_brings_its_tempo_is_said() -> None:
+    assert as_text(echo())[-1] == "time stands in every preset: one that is called brings its own tempo."
+    time = 'param time "Time" { range 20 ms .. 1200 ms  step 1 ms  default 400 ms  kept once }\n'
+    setup = with_tap("tap BEAT sets time { taps 3  gap 2 s  fold halve }", time)
+    kept = layout_of(setup.replace("presets 2", "setup 2 copies  presets 2"))
+    said = "time is kept once: a preset that is called leaves the tempo as it was tapped."
+    assert as_text(kept)[-1] == said

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import cache
-from pathlib import Path
 
 from paramc.driver import understand
 from paramc.layout.layout import Kind, Layout, Record
@@ -11,8 +10,7 @@ from paramc.release.freeze import freeze
 from paramc.release.release import Release
 from paramc.text.diagnostic import Severity
 from paramc.text.source import Source
-
-EXAMPLES = Path(__file__).resolve().parents[3] / "examples"
+from tests.stories import text_of
 
 GRAVEL_WEIR = """
 product gravel_weir "Gravel \\"Weir\\"" {
@@ -61,7 +59,7 @@ preset 4 "Spring tide" { depth at 12:00 }
 @cache
 def example(name: str) -> Layout:
     """The layout of a product in examples/."""
-    return planned(name, (EXAMPLES / f"{name}.paramc").read_text(encoding="utf-8"))
+    return planned(name, text_of(name))
 
 
 @cache
@@ -72,7 +70,7 @@ def gravel_weir() -> Layout:
 @cache
 def released(name: str) -> Release:
     """The first release of a product, example or gravel_weir."""
-    text = GRAVEL_WEIR if name == "gravel_weir" else (EXAMPLES / f"{name}.paramc").read_text(encoding="utf-8")
+    text = GRAVEL_WEIR if name == "gravel_weir" else text_of(name)
     return freeze(planned(name, text, trial=False), [Source(f"{name}.paramc", text)])
 
 

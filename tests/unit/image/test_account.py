@@ -14,7 +14,8 @@ from paramc.image.factory import factory_image
 from paramc.image.memory import Answer, read_memory
 from paramc.image.source import preset_blocks
 from paramc.layout.layout import Kind
-from tests.unit.image.layouts import EXAMPLES, GRAVEL_WEIR, NAMES, every_layout, example, gravel_weir, planned
+from tests.stories import text_of
+from tests.unit.image.layouts import GRAVEL_WEIR, NAMES, every_layout, example, gravel_weir, planned
 from tests.unit.image.test_memory import Memory
 
 PINCH = "teasel_pinch"
@@ -114,7 +115,7 @@ def test_what_is_lost_has_no_values() -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("name", [*NAMES, "gravel_weir"])
 def test_preset_blocks_put_back_into_the_product_file_mean_the_same(name: str) -> None:
-    text = GRAVEL_WEIR if name == "gravel_weir" else (EXAMPLES / f"{name}.paramc").read_text(encoding="utf-8")
+    text = GRAVEL_WEIR if name == "gravel_weir" else text_of(name)
     layout = gravel_weir() if name == "gravel_weir" else example(name)
     memory = Memory(layout)
     last = layout.product.holds.preset_slots - 1

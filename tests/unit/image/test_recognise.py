@@ -19,7 +19,7 @@ from paramc.image.shifts import shifts
 from paramc.image.stamp import Unit, stamp_image
 from paramc.layout.layout import Kind, Layout
 from paramc.text.source import Source
-from tests.stories import source_path, story
+from tests.stories import story, text_of
 from tests.unit.image.layouts import example, record
 from tests.unit.image.test_memory import Memory
 
@@ -57,7 +57,7 @@ def every_release() -> list[Layout]:
 
 def following(name: str, revision: int) -> Layout:
     """A trial of a revision, made beside the releases before it."""
-    text = source_path(name, revision).read_text(encoding="utf-8")
+    text = text_of(name, revision)
     earlier = [one.layout for one in story(name)[: revision - 1]]
     answer = understand(Source(f"{name}.paramc", text), earlier)
     assert answer.value is not None

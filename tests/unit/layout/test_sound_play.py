@@ -11,11 +11,14 @@ from paramc.check.midi_rules import with_midi
 from paramc.check.pedal_rules import with_pedal
 from paramc.check.tap_rules import with_tap
 from paramc.layout.sound_play import deed_is_sound, pedal_faults, play_faults
+from paramc.model.items import Selector
 from paramc.model.midi import Cc, Program
 from paramc.model.modes import Bypass, Flip, Learn, NextPreset, WhileHeld
 from paramc.model.panel import Pedal
 from paramc.model.product import Product
 from paramc.model.promises import OfItem
+from paramc.numbers.quantity import Quantity
+from paramc.numbers.units import SPELLINGS
 from tests.unit.check.told import product_of
 
 PEDAL = product_of(with_pedal("level from heel to toe", "learned  unplugged 4070 .. 4095"))
@@ -96,6 +99,36 @@ def test_taps(changes: dict[str, object], words: str) -> None:
     assert TAP.tap is not None
     [fault] = said(replace(TAP, tap=replace(TAP.tap, **changes)))  # type: ignore[arg-type]
     assert words in fault
+
+
+def test_taps_that_fit_no_integers() -> None:
+    assert TAP.tap is not None
+    beat = TAP.item("beat")
+    assert isinstance(beat, Selector)
+
+    def with_share(share: Fraction) -> list[str]:
+        way = replace(beat.ways[1], number=Quantity(share, SPELLINGS[""]))
+        ways = replace(beat, ways=(beat.ways[0], way))
+        return said(replace(TAP, items=tuple(ways if item is beat else item for item in TAP.items)))
+
+    assert with_share(Fraction(1, (1 << 32) - 1)) == []
+    assert with_share(Fraction(3, 4)) == []
+    [fault] = with_share(Fraction(1, 1 << 32))
+    assert "64 bits" in fault
+
+
+def test_a_setting_that_says_taps_or_a_channel_counts_them() -> None:
+    many = 'param many "Taps" {{ range 2 .. {}  step 1  default 3  kept once }}\n'
+    block = "tap BEAT sets time { taps from many  gap 2 s  fold stop }"
+    time = 'param time "Time" { range 20 ms .. 1200 ms  step 1 ms  default 400 ms }\n'
+    product = product_of(with_tap(block, time + many.format(6)))
+    assert product.tap is not None and said(product) == []
+    for tap in (replace(product.tap, taps=5), replace(product.tap, taps_from="time")):
+        [fault] = said(replace(product, tap=tap))
+        assert "number of taps" in fault
+    assert MIDI.midi is not None
+    [fault] = said(replace(MIDI, midi=replace(MIDI.midi, channel_from="tone")))
+    assert "from 0 to 16" in fault
 
 
 @pytest.mark.parametrize(("changes", "words"), [

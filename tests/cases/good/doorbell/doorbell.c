@@ -3,12 +3,13 @@
 
 #include <stddef.h>
 
-#if !defined(DB_BUILD) || (DB_BUILD != 0x8ABD8CDCu)
+#if !defined(DB_BUILD) || (DB_BUILD != 0x66F648C7u)
 #error "doorbell.h and .c come from different builds: run paramc build"
 #endif
 
 /* Where tables live and how they are read. Chips that have their flash in another address space than their
- * RAM need more than a const: for AVR it is here; for others define DB_FLASH and its readers before this file. */
+ * RAM need more than a const: for AVR it is here; for others define DB_FLASH and its readers before this
+ * file. */
 #ifndef DB_FLASH
 #ifdef __AVR__
 #include <avr/pgmspace.h>
@@ -124,7 +125,8 @@ uint8_t db_engine_level(uint16_t code)
     return (uint8_t)((uint16_t)(k * 2u));
 }
 
-/* The checksum CRC-16/IBM-3740: 16 bits, high bit first, polynomial 0x1021, start 0xFFFF, final 0x0000, check value 0x29B1. */
+/* The checksum CRC-16/IBM-3740: 16 bits, high bit first, polynomial 0x1021, start 0xFFFF, final 0x0000, check
+ * value 0x29B1. */
 /* The checksum with one byte more, the highest bit first. */
 static db_sum db_add(db_sum sum, uint8_t byte)
 {
@@ -140,8 +142,9 @@ static db_sum db_add(db_sum sum, uint8_t byte)
     return (db_sum)(after & DB_ALL_);
 }
 
-/* Passes the next field at the cursor: as many bits as it is wide, at most 16, the lowest first. What is packed is set
- * in bytes that have been cleared; what is unpacked passes as 0. Answers what stands there then. */
+/* Passes the next field at the cursor: as many bits as it is wide, at most 16, the lowest first. What is
+ * packed is set in bytes that have been cleared; what is unpacked passes as 0. Answers what stands there
+ * then. */
 static uint16_t db_field(db_store *store, uint16_t code, uint8_t width)
 {
     uint16_t value = 0u;
@@ -164,9 +167,9 @@ static uint16_t db_field(db_store *store, uint16_t code, uint8_t width)
     return value;
 }
 
-/* The checksum over so many bytes of a record for the place that has been looked at last, and over what it covers
- * before them: product code, address and, in a trial's own record, the fingerprint. Identity has the address alone,
- * so that anything can read whose memory it is. */
+/* The checksum over so many bytes of a record for the place that has been looked at last, and over what it
+ * covers before them: product code, address and, in a trial's own record, the fingerprint. Identity has the
+ * address alone, so that anything can read whose memory it is. */
 static DB_APART db_sum db_sum_of(db_store *store, const uint8_t *record, db_length length)
 {
     const uint8_t *byte = record;
@@ -232,8 +235,9 @@ static void db_pass_head(db_store *store, uint8_t *record, uint8_t number)
     }
 }
 
-/* Passes the fields of a record of today's: packs them from a structure, or where from is null takes them into to. A
- * code that is not in use becomes the default; answers the first row that had one, or DB_NOTHING. */
+/* Passes the fields of a record of today's: packs them from a structure, or where from is null takes them
+ * into to. A code that is not in use becomes the default; answers the first row that had one, or
+ * DB_NOTHING. */
 static db_index db_pass(db_store *store, uint8_t *to, const uint8_t *from)
 {
     db_index replaced = DB_NOTHING;
@@ -260,7 +264,8 @@ static db_index db_pass(db_store *store, uint8_t *to, const uint8_t *from)
     return replaced;
 }
 
-/* Takes the fields of the record that has been read; those of earlier revisions have none that this file knows.
+/* Takes the fields of the record that has been read; those of earlier revisions have none that this file
+ * knows.
  * Answers 1 where it has taken them. */
 static uint8_t db_unpack(db_store *store, uint8_t *to)
 {
@@ -274,8 +279,8 @@ static uint8_t db_unpack(db_store *store, uint8_t *to)
     return known;
 }
 
-/* Whether a record with this answer has a good checksum, and whether it can be read: one of today's or of an earlier
- * revision. */
+/* Whether a record with this answer has a good checksum, and whether it can be read: one of today's or of an
+ * earlier revision. */
 #define DB_GOOD_(answer) ((answer) <= DB_NEWER)
 #define DB_OURS_(answer) ((answer) <= DB_OLDER)
 
@@ -366,9 +371,10 @@ static db_answer db_examine(db_store *store, db_index place)
     return answer;
 }
 
-/* Finds the newest good copy of a number among all places of its kind. A copy of a later revision hides all others.
- * Where the answer is DB_SOUND or DB_OLDER its record is in store->bytes, from a further reading that was good as
- * well. */
+/* Finds the newest good copy of a number among all places of its kind. A copy of a later revision hides all
+ * others.
+ * Where the answer is DB_SOUND or DB_OLDER its record is in store->bytes, from a further reading that was
+ * good as well. */
 static db_answer db_find(db_store *store, db_index number)
 {
     db_answer best = DB_MISSING;
@@ -403,7 +409,8 @@ static db_answer db_find(db_store *store, db_index number)
     return best;
 }
 
-/* What has been seen of the memory, in store->notes: a bit for each answer that a place gave, and one more. */
+/* What has been seen of the memory, in store->notes: a bit for each answer that a place gave, and one
+ * more. */
 #define DB_SEEN_(answer) ((uint8_t)(1u << (answer)))
 #define DB_AHEAD_ 0x80u /* a record of a later revision in the look: nothing is saved beside it */
 
@@ -485,7 +492,8 @@ static db_answer db_judge(const db_store *store)
     } else if (store->whose >= DB_TRIAL) {
         answer = store->whose;
     } else if (((store->notes & DB_SEEN_(DB_TRIAL)) != 0u) && (store->whose == DB_SOUND) && (store->unseen != 0u)) {
-        /* On this trial's own unit such a record is merely damaged, and beside all that is needed harmless. */
+        /* On this trial's own unit such a record is merely damaged, and beside all that is needed
+ * harmless. */
         answer = DB_TRIAL;
     } else if ((store->notes & DB_SEEN_(DB_NEWER)) != 0u) {
         answer = DB_NEWER;
@@ -665,9 +673,9 @@ uint8_t db_start(const db_store *store, const db_look *look)
 /* What breaks a seal, in the first byte of a checksum. */
 #define DB_BROKEN_ 0xFFu
 
-/* Writes what is next of the record to the place in hand, as much as lies in one page. Nothing else in this file
- * writes, and what it writes to is a place of the look: their numbers count from the first of these, so that identity
- * and bench have none. */
+/* Writes what is next of the record to the place in hand, as much as lies in one page. Nothing else in this
+ * file writes, and what it writes to is a place of the look: their numbers count from the first of these, so
+ * that identity and bench have none. */
 static db_answer db_put_down(db_store *store)
 {
     db_answer answer;
@@ -707,8 +715,8 @@ static DB_APART uint8_t db_equal(const db_store *store, db_length length)
     return equal;
 }
 
-/* Gives the record for the place that has been read the next counter that seals. Answers 0 where none does that is
- * newer than those of all copies. */
+/* Gives the record for the place that has been read the next counter that seals. Answers 0 where none does
+ * that is newer than those of all copies. */
 static uint8_t db_seal(db_store *store)
 {
     uint8_t sealed = 0u;
@@ -773,7 +781,8 @@ static void db_begin_seek(db_store *store)
     }
 }
 
-/* A good copy of the number that is looked for. behind: how far the oldest one's counter is behind the newest's. */
+/* A good copy of the number that is looked for. behind: how far the oldest one's counter is behind the
+ * newest's. */
 static void db_weigh(db_store *store)
 {
     uint8_t counter = store->bytes[1];
@@ -799,8 +808,9 @@ static void db_weigh(db_store *store)
     }
 }
 
-/* The place in hand has not what was written to it. It is worn out when it has been found so three times, which one
- * reading that went wrong does not do; the next free place is looked for then. Answers 0 where it is to be tried again. */
+/* The place in hand has not what was written to it. It is worn out when it has been found so three times,
+ * which one reading that went wrong does not do; the next free place is looked for then. Answers 0 where it
+ * is to be tried again. */
 static uint8_t db_give_up(db_store *store)
 {
     uint8_t given_up = 0u;
@@ -873,7 +883,8 @@ static db_answer db_turn(db_store *store)
         answer = (store->saving == DB_SEEK_) ? DB_WORN : DB_SOUND;
         store->saving = DB_IDLE_;
     } else {
-        /* Where two copies of a number take up places, as a cut can leave them, and none is free, the older one goes,
+        /* Where two copies of a number take up places, as a cut can leave them, and none is free, the older
+ * one goes,
          * and all begins anew. */
         if (store->saving == DB_RETIRE_) {
             store->twice = DB_NOTHING;

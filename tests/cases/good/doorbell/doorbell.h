@@ -2,17 +2,19 @@
  *
  * Doorbell
  *
- * How it is used. Give db_open the functions that read and write the memory, call db_open_step until it answers
- * something else than DB_MORE and DB_AGAIN, then load trims, setup and state, and do as db_start says: until then,
- * mute. To save, call db_save_state or its like once, then db_save_step from the main loop as long as it answers
- * DB_MORE and DB_AGAIN.
- * Nothing here blocks, waits, allocates or keeps anything but what is in a db_store, a db_look and a db_trims.
+ * How it is used. Give db_open the functions that read and write the memory, call db_open_step until it
+ * answers something else than DB_MORE and DB_AGAIN, then load trims, setup and state, and do as db_start
+ * says: until then, mute. To save, call db_save_state or its like once, then db_save_step from the main loop
+ * as long as it answers DB_MORE and DB_AGAIN.
+ * Nothing here blocks, waits, allocates or keeps anything but what is in a db_store, a db_look and a
+ * db_trims.
  *
  * What stays with the firmware:
  * - to act on db_start and on every answer, and which lamp shows which;
  * - one context for each db_store, which is no interrupt;
  * - how often DB_AGAIN is tried again: there is no clock here;
- * - when to save, and that power lasts: a save is a few dozen steps, each as long as the memory takes for a write;
+ * - when to save, and that power lasts: a save is a few dozen steps, each as long as the memory takes for a
+ *   write;
  * - bus time-outs, block-select bits and write protection, in the functions that read and write;
  * - the brown-out detector and its fuse at 2.7 V;
  * - loudness: a code in range is a sound that the product can make, not one that is harmless.
@@ -29,7 +31,7 @@
 extern "C" {
 #endif
 
-#define DB_BUILD       0x8ABD8CDCu /* this build, shared with doorbell.c */
+#define DB_BUILD       0x66F648C7u /* this build, shared with doorbell.c */
 #define DB_CODE        0x4442u /* the product's own code, in every record's checksum and in identity */
 #define DB_REVISION    1u /* of the layout */
 #define DB_UNRELEASED  1u /* 1: a trial; its records have revision 0 and its fingerprint */
@@ -60,14 +62,15 @@ typedef uint8_t db_answer;
 #define DB_AGAIN    9u  /* the memory was busy, or two readings differed: try again, nothing has changed */
 #define DB_REFUSED  10u /* the memory cannot be reached; nothing has changed */
 #define DB_WORN     11u /* of a save: no place is left that keeps what is written; the old value stays */
-#define DB_RANGE    12u /* of a save: a code is out of range, and db_look_ok names it; nothing has changed */
+#define DB_RANGE    12u /* of a save: a code is out of range, and db_look_ok names it */
 
-/* Reads length bytes (1 to DB_PIECE) of the memory from address into to; context is the driver's. Answers DB_OK,
- * DB_AGAIN where the memory is busy, or DB_REFUSED where it does not answer. */
+/* Reads length bytes (1 to DB_PIECE) of the memory from address into to; context is the driver's. Answers
+ * DB_OK, DB_AGAIN where the memory is busy, or DB_REFUSED where it does not answer. */
 typedef db_answer db_read(uint16_t address, uint8_t *to, uint8_t length, void *context);
 
-/* Writes length bytes from there to the memory from address on; they all lie in one page. Answers DB_OK where the
- * memory has taken them and may still be writing, DB_AGAIN where it is busy and has taken nothing, or DB_REFUSED. */
+/* Writes length bytes from there to the memory from address on; they all lie in one page. Answers DB_OK where
+ * the memory has taken them and may still be writing, DB_AGAIN where it is busy and has taken nothing, or
+ * DB_REFUSED. */
 typedef db_answer db_write(uint16_t address, const uint8_t *from, uint8_t length, void *context);
 
 /* How the memory is reached. Clear it before you fill it: a member that comes later is then null, which means
@@ -116,8 +119,8 @@ typedef struct {
 /* Bytes of a record. */
 typedef uint8_t db_length;
 
-/* A kind of record: bytes of one, and of those before its checksum; its rows, row to just before end; its places,
- * first to just before stop. */
+/* A kind of record: bytes of one, and of those before its checksum; its rows, row to just before end; its
+ * places, first to just before stop. */
 typedef struct {
     db_length length;
     db_length body;
@@ -131,9 +134,9 @@ typedef struct {
 /* A checksum that is being worked out. */
 typedef uint16_t db_sum;
 
-/* Everything that is known of the memory, the place that has been read last and what is being saved. Its members are
- * for the functions here alone; those that are used most stand first, where small chips reach them with one short
- * instruction. */
+/* Everything that is known of the memory, the place that has been read last and what is being saved. Its
+ * members are for the functions here alone; those that are used most stand first, where small chips reach
+ * them with one short instruction. */
 typedef struct {
     uint8_t kind;
     uint8_t mask;
@@ -184,19 +187,23 @@ void db_open(db_store *store, const db_driver *driver);
 db_answer db_open_step(db_store *store);
 
 /* The gravest thing that db_open_step has found: DB_FOREIGN, DB_TRIAL, DB_NEWER, DB_DAMAGED (identity, trims,
- * setup, state or a preset has no good copy), DB_OLDER, DB_BLANK or DB_SOUND; DB_MORE while it is not through. */
+ * setup, state or a preset has no good copy), DB_OLDER, DB_BLANK or DB_SOUND; DB_MORE while it is not
+ * through. */
 db_answer db_unit(const db_store *store);
 
 /* Whose unit this is. DB_SOUND, DB_FOREIGN (identity is then the other product's), DB_MISSING, DB_AGAIN or
  * DB_REFUSED; identity changes only with the first two. */
 db_answer db_identity_get(db_store *store, db_identity *identity);
 
-/* Loads. Each looks at all places of its kind and takes the newest good copy. DB_SOUND: the unit's own values.
- * DB_MISSING, DB_OLDER, DB_NEWER: factory values stand in for them. DB_AGAIN, DB_REFUSED: nothing has changed.
+/* Loads. Each looks at all places of its kind and takes the newest good copy. DB_SOUND: the unit's own
+ * values.
+ * DB_MISSING, DB_OLDER, DB_NEWER: factory values stand in for them. DB_AGAIN, DB_REFUSED: nothing has
+ * changed.
  * A code that is not in use becomes the item's default, the rest of the record stands, and db_look_ok names
  * the item. Members that are not of the kind stay as they are. */
 
-/* The sound of a slot (below DB_SLOTS; another answers DB_MISSING and changes nothing); last_preset becomes it. */
+/* The sound of a slot (below DB_SLOTS; another answers DB_MISSING and changes nothing); last_preset becomes
+ * it. */
 db_answer db_load_preset(db_store *store, uint8_t slot, db_look *look);
 
 /* What played last: the sound, the slot it came from, and whether the unit was engaged. */
@@ -210,45 +217,47 @@ void db_factory_state(db_look *look);
 /* ---- Saving
  *
  * One thing is saved at a time. db_save_preset or db_save_state packs a copy; db_save_step writes it, to
- * another place than the value that it is to replace. Supply that fails at any moment leaves the old value or the
- * new one, and touches nothing else. Loads may run between the steps, and play the one or the other.
+ * another place than the value that it is to replace. Supply that fails at any moment leaves the old value or
+ * the new one, and touches nothing else. Loads may run between the steps, and play the one or the other.
  *
  * Those that pack neither read nor write. DB_OK: call db_save_step now. DB_MORE: db_open_step is not
- * through, or something else is being saved. DB_FOREIGN: another product's memory. DB_NEWER: it has records of a later
- * revision, which only db_reset_look_step writes over. DB_REFUSED: the driver cannot write. DB_RANGE: as it says.
+ * through, or something else is being saved. DB_FOREIGN: another product's memory. DB_NEWER: it has records
+ * of a later revision, which only db_reset_look_step writes over. DB_REFUSED: the driver cannot write.
+ * DB_RANGE: as it says.
  * DB_MISSING: there is no such slot. After all but DB_OK nothing has changed. */
 
 db_answer db_save_preset(db_store *store, uint8_t slot, const db_look *look);
 db_answer db_save_state(db_store *store, const db_look *look);
 
-/* Looks at one place or calls write once. DB_MORE and DB_AGAIN: call again. DB_SOUND: the value is in the memory and
- * has been read back; nothing is written where it was there already. DB_WORN: no place is left that keeps what is
- * written, and the old value stays. DB_NEWER: the memory has a record of a later revision. DB_REFUSED: the memory
- * cannot be reached; call again, or abandon. */
+/* Looks at one place or calls write once. DB_MORE and DB_AGAIN: call again. DB_SOUND: the value is in the
+ * memory and has been read back; nothing is written where it was there already. DB_WORN: no place is left
+ * that keeps what is written, and the old value stays. DB_NEWER: the memory has a record of a later revision.
+ * DB_REFUSED: the memory cannot be reached; call again, or abandon. */
 db_answer db_save_step(db_store *store);
 
 /* Ends a save or a reset where it is, which is as safe as a power cut. */
 void db_save_abandon(db_store *store);
 
-/* Begins to save the factory values of a slot, with its factory name where it has one; db_save_step goes on. Answers
- * as db_save_preset does. */
+/* Begins to save the factory values of a slot, with its factory name where it has one; db_save_step goes on.
+ * Answers as db_save_preset does. */
 db_answer db_reset_preset(db_store *store, uint8_t slot);
 
-/* Saves the factory values of the whole look, number after number, also over records of a later revision; what the
- * bench measured and the serial stay. A save under way is abandoned. Answers DB_MORE and DB_AGAIN until it is
- * through: then DB_SOUND, and the store is as after db_open: open it and load again. DB_WORN: not all could be saved.
+/* Saves the factory values of the whole look, number after number, also over records of a later revision;
+ * what the bench measured and the serial stay. A save under way is abandoned. Answers DB_MORE and DB_AGAIN
+ * until it is through: then DB_SOUND, and the store is as after db_open: open it and load again. DB_WORN: not
+ * all could be saved.
  * Otherwise as db_save_step and db_save_preset. */
 db_answer db_reset_look_step(db_store *store);
 
-/* Of the DB_SPARES places that presets have to spare: how many have not refused a save since db_open. At 0 the next
- * worn place ends the saving of presets; every preset still plays. */
+/* Of the DB_SPARES places that presets have to spare: how many have not refused a save since db_open. At 0
+ * the next worn place ends the saving of presets; every preset still plays. */
 uint8_t db_spares_left(const db_store *store);
 
 /* ---- The bench
  *
  * These stand in doorbell_bench.c, which firmware for the field does not link. They write identity, mirror
- * after mirror and first one that is not good, and nothing else. When they are through, what they wrote has to be
- * loaded again. */
+ * after mirror and first one that is not good, and nothing else. When they are through, what they wrote has
+ * to be loaded again. */
 
 /* What is being written at the bench. Its members are for the functions here alone. */
 typedef struct {
@@ -279,13 +288,14 @@ typedef struct {
 void db_bench_open(db_bench *bench, const db_driver *driver, db_answer unit);
 
 /* Packs identity, also over another product's. hardware: place of the board revision, 255: not said.
- * DB_OK: call db_bench_step now. DB_MORE: unit is that, or something else is being written. DB_REFUSED: the driver cannot
- * write. DB_RANGE: there is no such board revision. After all but DB_OK nothing has changed. */
+ * DB_OK: call db_bench_step now. DB_MORE: unit is that, or something else is being written. DB_REFUSED: the
+ * driver cannot write. DB_RANGE: there is no such board revision. After all but DB_OK nothing has changed. */
 db_answer db_bench_save_identity(db_bench *bench, uint8_t hardware);
 
-/* Reads one mirror or calls write once. DB_MORE and DB_AGAIN: call again. DB_SOUND: all mirrors have it; one that had
- * it was not written. DB_WORN: a mirror does not keep what is written; those after it stay as they were. DB_NEWER:
- * trims of a later revision, which stay. DB_REFUSED: the memory cannot be reached; call again or open anew. */
+/* Reads one mirror or calls write once. DB_MORE and DB_AGAIN: call again. DB_SOUND: all mirrors have it; one
+ * that had it was not written. DB_WORN: a mirror does not keep what is written; those after it stay as they
+ * were. DB_NEWER: trims of a later revision, which stay. DB_REFUSED: the memory cannot be reached; call again
+ * or open anew. */
 db_answer db_bench_step(db_bench *bench);
 
 /* Takes identity back to those of a new unit: the serial is lost, and the unit has to be stamped again.
@@ -311,8 +321,8 @@ uint8_t db_set(db_look *look, db_index item, uint16_t code);
 uint8_t db_start(const db_store *store, const db_look *look);
 
 /* Tests the chip that this runs on: 0 good, 1 this header is of another build than doorbell.c, 2 the
- * checksum's check value 0x29B1 of "123456789" does not come out, 3 the tables of the memory, 4 an engine value
- * or a knob's code. Give it DB_BUILD. It computes 101 values in one go. */
+ * checksum's check value 0x29B1 of "123456789" does not come out, 3 the tables of the memory, 4 an engine
+ * value or a knob's code. Give it DB_BUILD. It computes 101 values in one go. */
 uint8_t db_self_test(uint32_t build);
 
 /* ---- Engine values. A code that is not in use answers what the default does. */

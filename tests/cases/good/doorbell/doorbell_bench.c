@@ -1,17 +1,18 @@
 /* made by paramc from doorbell.paramc; change that file, not this one.
  *
- * Writers of what the bench owns. Firmware for the field does not link this file: what it saves of the player's has
- * no way to identity and trims, and nothing here has one to the player's. */
+ * Writers of what the bench owns. Firmware for the field does not link this file: what it saves of the
+ * player's has no way to identity and trims, and nothing here has one to the player's. */
 #include "doorbell.h"
 
 #include <stddef.h>
 
-#if !defined(DB_BUILD) || (DB_BUILD != 0x8ABD8CDCu)
+#if !defined(DB_BUILD) || (DB_BUILD != 0x66F648C7u)
 #error "doorbell.h and _bench.c come from different builds: run paramc build"
 #endif
 
 /* Where tables live and how they are read. Chips that have their flash in another address space than their
- * RAM need more than a const: for AVR it is here; for others define DB_FLASH and its readers before this file. */
+ * RAM need more than a const: for AVR it is here; for others define DB_FLASH and its readers before this
+ * file. */
 #ifndef DB_FLASH
 #ifdef __AVR__
 #include <avr/pgmspace.h>

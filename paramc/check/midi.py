@@ -10,10 +10,10 @@ from paramc.check.known import Known
 from paramc.check.midi_rules import CC_FINE, CC_RESERVED, CC_TWICE, MIDI_CHANNEL, PROGRAM_OUTSIDE_SLOTS
 from paramc.check.mode_rules import ITEM_KIND
 from paramc.check.statements import Statements, read_statements, said_twice
-from paramc.check.tap import whole_numbers
 from paramc.check.words import capital, listed
 from paramc.model.items import Item, Param
 from paramc.model.midi import EVERY_CHANNEL, FINE_OFFSET, Cc, Midi, Program
+from paramc.model.scale import whole_numbers
 from paramc.syntax import nodes
 from paramc.text.diagnostic import Diagnostic, Mark
 
@@ -59,8 +59,9 @@ def _channel(
         case nodes.Name(text=text) as name:
             item = known.item(name, _OWNER, found)
             param = made.get(text)
-            right = isinstance(param, Param) and whole_numbers(param, EVERY_CHANNEL, LAST_CHANNEL) is not None
-            if item is not None and (item.kind != "param" or (isinstance(param, Param) and not right)):
+            scale = param.scale if isinstance(param, Param) else None
+            wrong = scale is not None and whole_numbers(scale, EVERY_CHANNEL, LAST_CHANNEL) is None
+            if item is not None and (item.kind != "param" or wrong):
                 sentence = (
                     f"{capital(_OWNER)} takes its channel from {item}, which does not count 0 to 16."
                 )

@@ -14,7 +14,7 @@ from paramc.check.tap_rules import TAP_RATIOS, TAP_TIME, TAPS_FROM
 from paramc.check.words import capital
 from paramc.model.items import Item, Param, Selector
 from paramc.model.modes import Mode, Press
-from paramc.model.scale import Stepped
+from paramc.model.scale import whole_numbers
 from paramc.model.tap import Fold, Tap
 from paramc.numbers.units import SPELLINGS, Dimension
 from paramc.syntax import nodes
@@ -124,21 +124,12 @@ def _taps(
     param = made.get(name)
     if not isinstance(param, Param):
         return None, None
-    most = whole_numbers(param, FEWEST_TAPS, MOST_TAPS)
+    most = whole_numbers(param.scale, FEWEST_TAPS, MOST_TAPS)
     if most is None:
         sentence = f"{capital(_OWNER)} counts as many taps as {item} says, which does not count 2 to 16."
         found.append(Diagnostic(TAPS_FROM, sentence, line.count.span, (Mark(item.place),)))
         return None, None
     return most, name
-
-
-def whole_numbers(param: Param, low: int, high: int) -> int | None:
-    """The highest value of a param that counts by whole numbers within low to high; None for another."""
-    scale = param.scale
-    plain = scale.unit.dimension is Dimension.COUNT and not scale.off_at_stop
-    whole = isinstance(scale.grid, Stepped) and scale.grid.step.denominator == 1
-    inside = low <= scale.low and scale.high <= high and scale.low.denominator == 1
-    return int(scale.high) if plain and whole and inside else None
 
 
 def check_tap_press(tap: Tap | None, modes: Iterable[Mode], found: list[Diagnostic]) -> None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import assert_never
 
-from paramc.check.tap import whole_numbers
 from paramc.model.answers import DEEPEST
 from paramc.model.expression import depth, names
 from paramc.model.items import Flag, Item, Param, Selector, Trim
@@ -14,7 +13,7 @@ from paramc.model.modes import Bypass, Deed, ExpressionTargets, Flip, Learn, Nex
 from paramc.model.panel import Footswitch, Pedal
 from paramc.model.product import Product
 from paramc.model.promises import OfExpression, OfItem, Promise
-from paramc.model.scale import Scale
+from paramc.model.scale import Scale, whole_numbers
 from paramc.model.tap import Tap
 from paramc.model.tap_arithmetic import tap_arithmetic
 from paramc.numbers.units import Dimension
@@ -112,7 +111,7 @@ def _tap_faults(tap: Tap, product: Product, items: dict[str, Item]) -> Iterator[
             yield "What chooses the part of a beat is no selector of numbers above zero."
     if tap.taps_from is not None:
         says = items.get(tap.taps_from)
-        if not isinstance(says, Param) or whole_numbers(says, _FEWEST_TAPS, _MOST_TAPS) != tap.taps:
+        if not isinstance(says, Param) or whole_numbers(says.scale, _FEWEST_TAPS, _MOST_TAPS) != tap.taps:
             yield "What says the number of taps is no param that counts up to them."
     if not _FEWEST_TAPS <= tap.taps <= _MOST_TAPS or not 0 < tap.gap <= 60:
         yield "The number of taps or the longest interval between them is none."
@@ -127,7 +126,7 @@ def _midi(midi: Midi, product: Product, items: dict[str, Item]) -> Iterator[str]
         yield "The MIDI channel is none."
     if midi.channel_from is not None:
         says = items.get(midi.channel_from)
-        if not isinstance(says, Param) or whole_numbers(says, 0, _LAST_CHANNEL) is None:
+        if not isinstance(says, Param) or whole_numbers(says.scale, 0, _LAST_CHANNEL) is None:
             yield "What says the MIDI channel is no param that counts from 0 to 16."
     if any(isinstance(items.get(cc.item), Trim | None) for cc in midi.ccs):
         yield "A controller sets an item that is not there, or a trim."

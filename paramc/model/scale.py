@@ -23,7 +23,7 @@ from paramc.model.laws import (
 )
 from paramc.numbers.arithmetic import REALS, Arithmetic
 from paramc.numbers.real import Real, add, compare, multiply, nearest, subtract
-from paramc.numbers.units import Unit
+from paramc.numbers.units import Dimension, Unit
 
 __all__ = [
     "HALF",
@@ -216,3 +216,11 @@ def noon_claim_holds(scale: Scale, noon: Fraction) -> bool:
     """Whether a noon, written beside a taper, is what the taper gives there, ends of noon_reach included."""
     low, high = noon_reach(scale)
     return compare(low, noon) <= 0 <= compare(high, noon)
+
+
+def whole_numbers(scale: Scale, low: int, high: int) -> int | None:
+    """The highest value of a scale that counts by whole numbers within low to high; None for another."""
+    plain = scale.unit.dimension is Dimension.COUNT and not scale.off_at_stop
+    whole = isinstance(scale.grid, Stepped) and scale.grid.step.denominator == 1
+    inside = low <= scale.low and scale.high <= high and scale.low.denominator == 1
+    return int(scale.high) if plain and whole and inside else None

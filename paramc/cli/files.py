@@ -262,4 +262,4 @@ def _stranger(path: Path) -> str:
 def because(path: str, what: str, error: OSError) -> str:
     """A sentence on a file or folder at fault."""
     reason = (error.strerror or type(error).__name__).lower()
-    return f"{plain(path)} {what}: {reason}."
+    return f"{plain(path) or 'A file without a name'} {what}: {reason}."

@@ -61,6 +61,9 @@ def ship_log(path: str) -> Iterator[ShipLog]:
     try:
         handle = os.open(path, os.O_RDWR | os.O_APPEND | os.O_CREAT | os.O_CLOEXEC, 0o666)
     except OSError as error:
+        folder = os.path.dirname(path)
+        if folder and not os.path.isdir(folder):
+            raise Trouble(f"{plain(path)} cannot be made: there is no folder {plain(folder)}.") from error
         raise Trouble(because(path, "cannot be opened", error)) from error
     try:
         if not stat.S_ISREG(os.fstat(handle).st_mode):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from decimal import Context, Decimal
 from fractions import Fraction
@@ -10,6 +11,7 @@ from typing import Final
 from paramc.frozen import dataclass
 from paramc.image.codes import quantity_text
 from paramc.model.items import Trim
+from paramc.model.scale import Stepped
 from paramc.numbers.quantity import Quantity
 from paramc.numbers.real import to_text
 
@@ -41,26 +43,37 @@ class Spread:
 
 
 class Gathering:
-    """Takes one trim of unit after unit; it keeps sums, so that its size does not grow with the batch."""
+    """Takes one trim of unit after unit; it keeps sums, so that its size does not grow with the batch.
+
+    On a grid of steps it counts in codes, which are whole numbers and mean the same: value = start + code x
+    step.
+    """
 
     def __init__(self, trim: Trim) -> None:
         self._trim = trim
         self._low, self._high = trim.plausible or (trim.scale.low, trim.scale.high)
+        self._stepped = stepped = isinstance(trim.scale.grid, Stepped)
+        self._start = trim.scale.first if stepped else Fraction(0)
+        self._step = trim.scale.signed_step if stepped else Fraction(1)
+        margin = NEAR * (self._high - self._low)
+        low, high = sorted(
+            (end - self._start) / self._step for end in (self._low + margin, self._high - margin)
+        )
+        self._inner = (math.ceil(low), math.floor(high)) if stepped else (low, high)
         self._units = 0
-        self._sum = Fraction(0)
-        self._squares = Fraction(0)
+        self._sum: int | Fraction = 0
+        self._squares: int | Fraction = 0
         self._near = 0
         self._named: list[str] = []
 
     def take(self, serial: str, code: int) -> None:
         """A measured code of a unit."""
-        real = self._trim.scale.value(code)
-        value = real if isinstance(real, Fraction) else Fraction(to_text(real, _DIGITS))
+        number = code if self._stepped else Fraction(to_text(self._trim.scale.value(code), _DIGITS))
         self._units += 1
-        self._sum += value
-        self._squares += value * value
-        margin = NEAR * (self._high - self._low)
-        if not self._low + margin <= value <= self._high - margin:
+        self._sum += number
+        self._squares += number * number
+        low, high = self._inner
+        if not low <= number <= high:
             self._near += 1
             if len(self._named) < MOST_NAMED:
                 self._named.append(serial)
@@ -70,15 +83,16 @@ class Gathering:
         if not self._units:
             return None
         unit = self._trim.scale.unit
-        mean = self._sum / self._units
+        mean = Fraction(self._sum, self._units)
         deviation = None
         if self._units > 1:
-            root = _WIDE.sqrt(_decimal((self._squares - self._sum * mean) / (self._units - 1)))
+            variance = self._step**2 * (self._squares - self._sum * mean) / (self._units - 1)
+            root = _WIDE.sqrt(_decimal(variance))
             deviation = str(Quantity(_rounded(root, _SHOWN), unit))
         return Spread(
             item=self._trim.name,
             units=self._units,
-            mean=str(Quantity(_rounded(_decimal(mean), _SHOWN + 1), unit)),
+            mean=str(Quantity(_rounded(_decimal(self._start + self._step * mean), _SHOWN + 1), unit)),
             deviation=deviation,
             near=self._near,
             near_serials=tuple(self._named),

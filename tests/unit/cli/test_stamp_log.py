@@ -165,6 +165,25 @@ def test_a_folder_or_a_locked_log_is_none(command: Command) -> None:
     os.close(handle)
     assert done.status == 1 and "is in use by another run of stamp" in done.err
     assert stamp(command, LIST, log="locked").status == 0
+    done = stamp(command, LIST, log="no/log.jsonl")
+    folder = command.folder / "no"
+    told = f"{folder}/log.jsonl cannot be made: there is no folder {folder}. Nothing was stamped.\n"
+    assert (done.status, done.err) == (1, told)
+    done = command.run("stamp", command.release(PINCH), "--batch", "", "--log", "l", "-o", folder)
+    assert done.err.startswith("A file without a name cannot be read: no such file or directory.")
+
+
+def test_a_log_as_editors_leave_it_is_read_on(command: Command) -> None:
+    stamp(command, LIST)
+    log = command.folder / "log.jsonl"
+    kept = log.read_bytes()
+    marked = b"\xef\xbb\xbf" + kept
+    for odd in (kept.replace(b"\n", b"\r\n"), marked, kept.replace(b"\n", b"\n\n"), kept.rstrip()):
+        log.write_bytes(odd)
+        done = stamp(command, LIST.replace("-3", "7"))
+        assert done.status == 0 and "TP-1: vca_null, " not in done.out
+        assert "  TP-1: vca_null. To take it from the list: --again vca_null" in done.out.splitlines()
+        assert log.read_bytes().startswith(odd)
 
 
 @pytest.mark.parametrize(

@@ -45,13 +45,14 @@ def run(
         said = answer.diagnostics
         meant = None if answer.value is None or has_stop(said) else answer.value
         built = None if meant is None else _built(meant, [file, *read.files], folder, force=force)
+        otherwise = () if meant is None else read.otherwise(meant.layout)
     except Trouble as trouble:
         if as_json:
             say.data({**data.as_data([file], ()), "troubles": [str(trouble)]})
         say.person(str(trouble))
         return 1
     if as_json:
-        value = {**data.as_data([file], said), "troubles": []}
+        value = {**data.as_data([file], said), "troubles": [], "otherwise": list(otherwise)}
         if built is not None:
             value["report"] = report.as_data(built)
         say.data(value)
@@ -61,6 +62,8 @@ def run(
             say.person("", text.closing(said, 1), "Nothing was written.")
         else:
             say.out(*report.as_text(built, folder))
+            if otherwise:
+                say.person("", *otherwise)
             if said:
                 say.person("", text.closing(said, 1))
     return 1 if built is None else 0

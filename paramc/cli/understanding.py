@@ -16,6 +16,7 @@ from paramc.text.diagnostic import Checked
 from paramc.text.source import Source
 
 if TYPE_CHECKING:
+    from paramc.layout.layout import Layout
     from paramc.release.release import Release
     from paramc.tables.choose import Known
 
@@ -58,6 +59,25 @@ class Read:
                     " image; build the firmware with the paramc that made it."
                 )
         return answer
+
+    def otherwise(self, layout: Layout) -> tuple[str, ...]:
+        """What to say where this paramc makes something otherwise of a released source, and not its memory.
+
+        layout: what it makes, with its tables.
+        """
+        if self.frozen is None:
+            return ()
+        from paramc.release.otherwise import otherwise
+
+        parts = otherwise(self.frozen.layout, layout)
+        if not parts:
+            return ()
+        return (
+            f"This source is the one of revision {self.frozen.revision}. This paramc makes the same memory of"
+            f" it as was released, and otherwise: {', '.join(parts)}.",
+            "Units take either firmware. The paramc that made the release makes the very one that was"
+            " released.",
+        )
 
 
 def read_product(path: str) -> Read:

@@ -17,7 +17,7 @@ WIDE = 0x80
 def descriptors_sum(
     algorithm: Algorithm, rows: Rows, stops: Iterable[int], places: Iterable[int], rest: bytes
 ) -> int:
-    """Over rows, kinds, places, and the rest: factory sounds and rows of earlier revisions.
+    """Over rows, kinds, places, and the rest: factory sounds, rows of earlier revisions, codes not in use.
 
     stops: just past the last place of each kind.
     """

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from paramc.frozen import dataclass
 from paramc.layout.layout import HEAD_BYTES, Field, FieldKind, Kind, Layout, Record
+from paramc.model.items import vacant_codes
 from paramc.model.panel import Knob, Pedal
 
 CODE_BITS = 16
@@ -15,7 +18,8 @@ class Row:
     """One member of a structure in C.
 
     name: the field's, as the layout has it. structure: look or trims. member: how C writes it.
-    last: the highest code in use. standard: its default. width: bits in a record. wide: uint16_t.
+    last: the highest code in use. standard: its default. width: bits in a record. wide: uint16_t. vacant:
+    codes below the last that are not in use, of ways that went.
     """
 
     name: str
@@ -25,6 +29,7 @@ class Row:
     standard: int
     width: int
     wide: bool
+    vacant: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +107,9 @@ def _rows_of_field(layout: Layout, record: Record, field: Field) -> tuple[Row, .
     match field.kind:
         case FieldKind.ITEM:
             structure = "trims" if record.kind is Kind.BENCH else "look"
-            return (_row(field, structure, field.name, product.item(field.name).default),)
+            item = product.item(field.name)
+            row = _row(field, structure, field.name, item.default)
+            return (replace(row, vacant=vacant_codes(item)),)
         case FieldKind.LAST_PRESET:
             return (_row(field, "look", field.name, product.first_preset - 1),)
         case FieldKind.ENGAGED:

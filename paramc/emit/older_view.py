@@ -8,6 +8,7 @@ from paramc.emit.constants import Constants, CType, Names, hexadecimal, unsigned
 from paramc.emit.escape import c_comment
 from paramc.emit.expressions import evaluation
 from paramc.emit.layout_rows import Row, Rows, rows_of
+from paramc.emit.vacancies import VACANCY_BYTES, VacancyView, vacancies, vacancy_data
 from paramc.frozen import dataclass
 from paramc.layout.layout import FieldKind, Kind, Layout
 from paramc.layout.older import OldRecord, Target
@@ -55,9 +56,10 @@ class CarryView:
 
 @dataclass(frozen=True, slots=True)
 class OlderView:
-    """All that is read of earlier revisions."""
+    """All that is read of earlier revisions. vacancies: of rows, where they have any."""
 
     rows: tuple[OldRowView, ...]
+    vacancies: tuple[VacancyView, ...]
     row_count: str
     kinds: tuple[OldKindView, ...]
     kind_count: str
@@ -81,7 +83,9 @@ def older_cost(layout: Layout, older: Sequence[OldRecord]) -> OlderCost:
     moved = {target.table for record in older for field in record.fields for target in field.targets}
     return OlderCost(
         revisions=tuple(sorted({record.revision for record in older})),
-        rows=_ROW_BYTES * len(view.rows) + _KIND_BYTES * len(view.kinds),
+        rows=_ROW_BYTES * len(view.rows)
+        + _KIND_BYTES * len(view.kinds)
+        + VACANCY_BYTES * len(view.vacancies),
         tables=sum(flash_bytes(table) for table in moved if table is not None),
     )
 
@@ -93,6 +97,7 @@ class _OldRow:
     row: int
     width: int
     table: int
+    vacant: tuple[int, ...] = ()
 
     def view(self) -> OldRowView:
         return OldRowView(
@@ -133,8 +138,10 @@ def older_of(rows: Rows, older: Sequence[OldRecord], prefix: str, nothing: int) 
         )
         for table, number in tables.items()
     }
+    vacant = [row.vacant for row in listed]
     view = OlderView(
         rows=tuple(row.view() for row in listed),
+        vacancies=vacancies(vacant),
         row_count=unsigned(len(listed)),
         kinds=kinds,
         kind_count=unsigned(len(kinds)),
@@ -144,7 +151,7 @@ def older_of(rows: Rows, older: Sequence[OldRecord], prefix: str, nothing: int) 
         ),
         constants=tuple(one for evaluated in made.values() for one in evaluated.constants),
     )
-    return view, b"".join(row.data() for row in listed)
+    return view, b"".join(row.data() for row in listed) + vacancy_data(vacant)
 
 
 def _start(listed: Sequence[_OldRow], found: Sequence[_OldRow]) -> int | None:
@@ -184,7 +191,7 @@ def _rows(
             continue
         targets = [(_row(rows, record.kind, one.name, one.kind), number(one)) for one in field.targets]
         first = targets[0] if targets else (nothing, 0)
-        yield _OldRow(field.codes - 1, field.standard, first[0], field.width, first[1])
+        yield _OldRow(field.codes - 1, field.standard, first[0], field.width, first[1], field.vacant)
         for row, table in targets[1:]:
             yield _OldRow(0, 0, row, 0, table)
     for constant in record.constants:
@@ -208,4 +215,4 @@ def _today(rows: Rows, kind: Kind) -> tuple[_OldRow, ...]:
 
 
 def _same(at: int, row: Row) -> _OldRow:
-    return _OldRow(row.last, row.standard, at, row.width, 0)
+    return _OldRow(row.last, row.standard, at, row.width, 0, row.vacant)

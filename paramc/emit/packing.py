@@ -38,8 +38,8 @@ class LineView:
 
 @dataclass(frozen=True, slots=True)
 class Packing:
-    """straight: by lines. loops, lines: flash of either on AVR and Cortex-M0. Lines by who has them; those of
-    presets are also the last of state."""
+    """straight: by lines. vacant: not so, whatever it takes, as codes are not in use. loops, lines: flash of
+    either on AVR and Cortex-M0. Lines by who has them; those of presets are also the last of state."""
 
     straight: bool
     loops: tuple[int, int]
@@ -47,10 +47,13 @@ class Packing:
     setup: tuple[LineView, ...]
     state: tuple[LineView, ...]
     presets: tuple[LineView, ...]
+    vacant: bool
 
     @property
     def text(self) -> str:
         """What was chosen, and what either costs, as a sentence."""
+        if self.vacant:
+            return "Saving packs by one loop with unpacking: ways that went have left codes among theirs."
         chosen, other = "one loop with unpacking", "a line for each field"
         takes, would = self.loops, self.lines
         if self.straight:
@@ -78,9 +81,11 @@ def packing_of(rows: Rows) -> Packing:
     avr, m0 = (
         cost.shared + sum(cost.line + cost.wide * row.wide for row in fields) for cost in (AVR, CORTEX_M0)
     )
+    vacant = any(row.vacant for row in fields)
     return Packing(
-        avr + m0 < sum(loops), loops, (avr, m0), _lines(of_setup), _lines(of_state), _lines(of_presets)
-    )
+        avr + m0 < sum(loops) and not vacant, loops, (avr, m0),
+        _lines(of_setup), _lines(of_state), _lines(of_presets), vacant,
+    )  # fmt: skip
 
 
 def _lines(rows: tuple[Row, ...]) -> tuple[LineView, ...]:

@@ -16,6 +16,7 @@ from paramc.emit.panel_view import GestureView, ModeView, Panel, ShowView
 from paramc.emit.play_view import Play
 from paramc.emit.start import Start, start_of
 from paramc.emit.tables_view import EngineView, KnobView, Tables
+from paramc.emit.vacancies import VacancyView, vacancies, vacancy_data
 from paramc.frozen import dataclass
 from paramc.layout.effort import READ_AT_ONCE
 from paramc.layout.layout import LOOK, Kind, Layout
@@ -75,6 +76,10 @@ class SourceView:
     look_rows: str
     row_count: str
     rows: tuple[RowView, ...]
+    has_vacancies: bool
+    vacancies: tuple[VacancyView, ...]
+    has_old_vacancies: bool
+    tells_vacant: bool
     kind_count: str
     kinds: tuple[KindView, ...]
     place_count: str
@@ -180,6 +185,8 @@ def source_view(
     offsets = _narrowest(_most_bytes(rows))
     tested = values_counted(layout)
     old, old_data = older_of(rows, older, product.prefix, nothing)
+    vacant = [row.vacant for row in rows.rows]
+    rest = factory.codes + old_data + vacancy_data(vacant)
     return SourceView(
         file=f"{product.name}.paramc",
         header=f"{product.name}.h",
@@ -194,6 +201,10 @@ def source_view(
         look_rows=unsigned(rows.of_look),
         row_count=unsigned(len(rows.rows)),
         rows=tuple(_row(row, product.prefix) for row in rows.rows),
+        has_vacancies=any(vacant),
+        vacancies=vacancies(vacant),
+        has_old_vacancies=bool(old.vacancies),
+        tells_vacant=any(vacant) or bool(old.vacancies),
         kind_count=unsigned(len(rows.kinds)),
         kinds=tuple(_kind(kind, stop, algorithm.size) for kind, stop in zip(rows.kinds, stops, strict=True)),
         place_count=unsigned(len(places)),
@@ -251,7 +262,7 @@ def source_view(
         tested=tested,
         values_sum=hexadecimal(values_sum(layout), algorithm.width),
         descriptors_sum=hexadecimal(
-            descriptors_sum(algorithm, rows, stops, places, factory.codes + old_data), algorithm.width
+            descriptors_sum(algorithm, rows, stops, places, rest), algorithm.width
         ),
         sum_comment=_sum_comment(algorithm),
         sum_type=f"uint{32 if algorithm.width == 24 else algorithm.width}_t",

@@ -13,7 +13,7 @@ from paramc.image.convert import Values, raised
 from paramc.image.factory import factory_values
 from paramc.layout.layout import Field, FieldKind, Kind, Layout, Record
 from paramc.layout.older import Constant, OldField, OldRecord, Target
-from paramc.model.items import Item, is_in_use
+from paramc.model.items import Item, is_in_use, vacant_codes
 from paramc.tables.fit import fit
 from paramc.tables.table import evaluate
 
@@ -53,6 +53,7 @@ class _Old:
                 codes=field.codes,
                 standard=self._standard(field),
                 targets=tuple(self._target(now, field) for now, source in sources.items() if source is field),
+                vacant=self._vacant(field),
             )
             for field in self.was.fields
             if field.kind not in _STAYS
@@ -88,12 +89,16 @@ class _Old:
             return Target(now.name, now.kind, None)
         old = self.old.product.item(was.name)
         codes = tuple(self._raised(now, was, old, code) for code in range(was.codes))
-        return Target(now.name, now.kind, None if codes == tuple(range(was.codes)) else fit(codes))
+        stays = all(became == code for code, became in enumerate(codes) if is_in_use(old, code))
+        return Target(now.name, now.kind, None if stays else fit(codes))
 
     def _raised(self, now: Field, was: Field, old: Item, code: int) -> int:
         assert now.number is not None and was.number is not None
         held: Values = {was.number: (old, code if is_in_use(old, code) else old.default)}
         return raised(self.old, self.new, held, now.number, self._item(now))
+
+    def _vacant(self, was: Field) -> tuple[int, ...]:
+        return vacant_codes(self.old.product.item(was.name)) if was.kind is FieldKind.ITEM else ()
 
     def _standard(self, was: Field) -> int:
         """What a code counts as that the old field does not have."""
@@ -115,7 +120,7 @@ class _Old:
 def today(record: OldRecord, values: Sequence[int]) -> Iterator[tuple[str, FieldKind, int]]:
     """The fields of today from the values of the old ones, as the firmware works them out."""
     for field, stored in zip(record.fields, values, strict=True):
-        code = stored if stored < field.codes else field.standard
+        code = stored if stored < field.codes and stored not in field.vacant else field.standard
         for target in field.targets:
             yield target.name, target.kind, code if target.table is None else evaluate(target.table, code)
     for constant in record.constants:

@@ -10,7 +10,7 @@ from paramc.tables.table import Table
 @dataclass(frozen=True, slots=True)
 class Target:
     """A field of today's record that comes from an old one. name, kind: of the field. table: what each code
-    of the old field becomes, those not in use as what they played as; None where it stays as it is."""
+    of the old field becomes; None where each that is in use stays as it is."""
 
     name: str
     kind: FieldKind
@@ -19,13 +19,15 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class OldField:
-    """A field of an old record, in the order of its bits. codes: how many it had. standard: what a code
-    behind them counts as. targets: none where nothing of today comes from it."""
+    """A field of an old record, in the order of its bits. codes: how many it had. standard: what a code that
+    is not in use counts as: one behind them, or one of vacant, which ways that went have left. targets: none
+    where nothing of today comes from it."""
 
     width: int
     codes: int
     standard: int
     targets: tuple[Target, ...]
+    vacant: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

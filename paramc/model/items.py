@@ -196,6 +196,13 @@ def is_in_use(item: Item, code: int) -> bool:
     return code in item.places if isinstance(item, Selector) else code < item.codes
 
 
+def vacant_codes(item: Item) -> tuple[int, ...]:
+    """The codes of an item that ways left which went; all others below its last one are in use."""
+    if not isinstance(item, Selector) or len(item.places) == item.codes:
+        return ()
+    return tuple(code for code in range(item.codes) if code not in item.places)
+
+
 def is_off(item: Item, code: int) -> bool:
     """Whether a code of an item means off at the stop."""
     return isinstance(item, Param | Trim) and item.scale.off_at_stop and code == 0

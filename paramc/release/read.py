@@ -31,7 +31,8 @@ def read_release(data: bytes) -> Release | str:
     if value["format"] != FORMAT or type(value["format"]) is not int:
         return f"The release file has another format than {FORMAT}, which this paramc reads."
     if odd := [key for key in value if key not in _KEYS]:
-        return f"The release file has {len(odd)} keys that are not known."
+        what = "a key that is" if len(odd) == 1 else f"{len(odd)} keys that are"
+        return f"The release file has {what} not known."
     rest = {key: part for key, part in value.items() if key != "digest"}
     if value["digest"] != digest(rest):
         return "The release file was changed: its digest is not that of what stands in it."

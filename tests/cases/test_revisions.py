@@ -21,7 +21,7 @@ from paramc.cli.renderers import comparison
 from paramc.cli.renderers.account import carried_text
 from paramc.driver import understand
 from paramc.image.account import account
-from paramc.image.convert import Fate, Moved, move
+from paramc.image.convert import Fate, Moved, become, move
 from paramc.image.factory import factory_image, factory_values, put
 from paramc.image.files import to_hex
 from paramc.image.memory import UnitAnswer, read_memory
@@ -240,6 +240,54 @@ def test_there_and_back_is_the_same_where_nothing_was_narrowed(case: Case) -> No
     back, _ = move(new, old, record.kind, there, number)
     if all(value.fate in (Fate.SAME, Fate.NEW) for value in told):
         assert back == values
+
+
+@pytest.mark.parametrize(("name", "one", "other"), PAIRS)
+def test_every_code_that_nothing_narrows_comes_back(name: str, one: int, other: int) -> None:
+    old, new = layout_of(name, one), layout_of(name, other)
+    here, there = items_of(old), items_of(new)
+    kept = 0
+    for number in here.keys() & there.keys():
+        was, item = here[number], there[number]
+        for code in range(was.codes):
+            if is_in_use(was, code):
+                now, fate = become(was, item, code, narrows=False)
+                if fate is Fate.SAME:
+                    assert become(item, was, now, narrows=False) == (code, Fate.SAME), (was.name, code)
+                    kept += 1
+    assert kept > 500
+
+
+def items_of(layout: Layout) -> dict[int, Item]:
+    """A revision's stored items by their permanent numbers."""
+    return {
+        field.number: layout.product.item(field.name)
+        for record in layout.records
+        for field in record.fields
+        if field.kind is FieldKind.ITEM and field.number is not None
+    }
+
+
+@pytest.mark.parametrize(("name", "one", "other"), [pair for pair in PAIRS if pair[0] != "hob_and_kiln"])
+def test_a_unit_comes_back_from_another_revision(name: str, one: int, other: int) -> None:
+    """The whole unit that is kept, there and back: each number as it was of which nothing was told."""
+    memory, every = kept(name, one), layouts(name)
+    read = read_revisions(layout_of(name, other), every, memory)
+    there = restore_contents(read.contents, memory, Wish())
+    assert isinstance(there, Restored)
+    again = read_revisions(layout_of(name, one), every, there.image)
+    back = restore_contents(again.contents, there.image, Wish())
+    assert isinstance(back, Restored)
+    before, after = read_memory(layout_of(name, one), memory), read_memory(layout_of(name, one), back.image)
+    assert before.identity is not None and after.identity is not None
+    assert before.identity.serial == after.identity.serial
+    same = {(carry.kind, carry.number) for carry in read.carried
+            if all(value.fate in (Fate.SAME, Fate.NEW) for value in carry.values)}  # fmt: skip
+    assert (Kind.BENCH, 0) in same and len(same) >= before.kinds[-1].record.numbers + 1
+    for was, now in zip(before.kinds, after.kinds, strict=True):
+        for at, (old, new) in enumerate(zip(was.numbers, now.numbers, strict=True)):
+            if (was.record.kind, at) in same:
+                assert old.values == new.values, (was.record.kind, at)
 
 
 @settings(deadline=None, max_examples=60)

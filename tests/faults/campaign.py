@@ -169,6 +169,14 @@ def subject(emitted: Emitted, page: int | None = None) -> Emitted:
     learned = [field["name"].removesuffix("_low") for field in setup if field["kind"] == "end low"]
     kept = " ".join(f"(to).{control}_ends = (from)->{control}_ends;" for control in learned)
     lines.append(f"#define KEEP_ENDS(to, from) {kept}")
+    ends = {
+        f"{field['name'].rpartition('_')[0]}_ends.{field['name'].rpartition('_')[2]}": field["codes"]
+        for field in setup
+        if field["kind"] in ("end low", "end high")
+    }
+    some = " ".join(f"(look).{end} = (uint16_t)below({codes}u);" for end, codes in ends.items())
+    printed = " ".join(f'fprintf(file, ",%d", (look).{end});' for end in ends)
+    lines += [f"#define SOME_ENDS(look) {some}", f"#define PRINT_ENDS(file, look) {printed}"]
     if names:
         lines += ["static const char factory_names[P_SLOTS][P_NAME + 1u] = {", *names, "};"]
     place(emitted, "subject.h", "\n".join(lines) + "\n")
@@ -225,6 +233,24 @@ def coverage(emitted: Emitted, program: Path) -> tuple[float, int]:
     found = re.search(r"\.c'\nLines executed:([0-9.]+)% of ([0-9]+)", said)
     assert found is not None, said
     return float(found[1]) / 100, int(found[2])
+
+
+def played(reader: Reader) -> list[str]:
+    """What write_down of unit.c writes of a memory that was heard, from another reader of the same."""
+    answers = ("sound", "older", "newer", "blank", "damaged", "trial", "foreign", "missing")
+    items = [item["name"] for item in reader.product["items"]]
+    said = []
+    for kind, number in [("state", 0), *[one for one in reader.numbers() if one[0] in ("setup", "presets")]]:
+        answer, values, _ = reader.codes(kind, number)
+        others = {"state": ("last preset", "engaged"), "setup": ("end low", "end high"), "presets": ()}[kind]
+        fields = reader.records[kind]["fields"]
+        words = [str(answers.index(answer)), *(str(values[name]) for name in items if name in values)]
+        words += [str(values[field["name"]]) for field in fields if field["kind"] in others]
+        for field in fields:
+            if field["kind"] == "name":
+                words.append(text_bytes(values["name"], field["width"], reader.records[kind]["order"]).hex())
+        said.append(",".join(words).upper())
+    return said
 
 
 class Lost(Exception):

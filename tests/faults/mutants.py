@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from paramc.emit.templating import prefixed
 from tests.target.emitted import Emitted
@@ -23,7 +24,7 @@ class Mutant:
     """The product and the campaign that it is tried in, and the pieces that change: from and to."""
 
     product: str
-    campaign: tuple[object, ...]
+    campaign: tuple[Any, ...]
     pieces: tuple[tuple[str, str], ...]
 
 
@@ -39,6 +40,8 @@ def mutated(emitted: Emitted, mutant: Mutant) -> Path:
     path.write_text(text, encoding="utf-8")
     return path
 
+
+BEFORE_CHECK = "retire before verify"
 
 _OPEN = """    } else if (store->bytes[store->of.body] != P_BROKEN_) {
         if (p_give_up(store) == 0u) {
@@ -87,7 +90,7 @@ MUTANTS = {
     }
 """),
     )),
-    "retire before verify": Mutant("bytes", CUTS, (
+    BEFORE_CHECK: Mutant("bytes", CUTS, (
         (_CHAIN, """    if (p_equal(store, store->until) == 0u) {
         (void)p_give_up(store);
     } else if (store->saving == P_FILL_) {
@@ -149,3 +152,24 @@ MUTANTS = {
     )),
 }  # fmt: skip
 """By what is wrong."""
+
+UPDATE_MUTANTS = {
+    BEFORE_CHECK: Mutant("teasel_pinch", (1, 10_000, "bytes"), MUTANTS[BEFORE_CHECK].pieces),
+    "the places of earlier revisions count as free": Mutant("teasel_pinch", (1, 10_000, "bytes"), (
+        ("    if (P_GOOD_(found) && (number != store->saved)) {\n",
+         "    if (P_GOOD_(found) && (found != P_OLDER) && (number != store->saved)) {\n"),
+    )),
+    "earlier counters are not counted on from": Mutant("teasel_pinch", (1, 10_000, "bytes"), (
+        ("        if (P_GOOD_(found)) {\n            p_weigh(store);\n",
+         "        if (found == P_SOUND) {\n            p_weigh(store);\n"),
+    )),
+    "codes are not converted": Mutant("long_causeway", (1, 500, "cycles"), (
+        ("    uint16_t code = k;\n    switch (table) {\n",
+         "    uint16_t code = k;\n    switch (table & 0u) {\n"),
+    )),
+    "what is new is not told from what is old": Mutant("teasel_pinch", (1, 500, "cycles"), (
+        ("        if (table != P_CONSTANT_) {\n",
+         "        if ((table != P_CONSTANT_) || (row != P_NOTHING)) {\n"),
+    )),
+}  # fmt: skip
+"""Of the cuts after an update: the revision that left the memories, how many cuts and which way."""

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from paramc.numbers.hamming import false_pass
-from tests.faults.campaign import PAGED, PRODUCTS, Lost, build, make, run
+from tests.faults.campaign import PAGED, PRODUCTS, Lost, build, make, played, run
 from tests.target.emitted import Emitted
 from tests.target.independent import Reader
 
@@ -30,19 +30,6 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[Emitted, P
     return {name: (emitted, build(emitted, "cuts")) for name, emitted in subjects.items()}
 
 
-def played(layout: dict[str, object], memory: bytes) -> list[str]:
-    """What cuts.c writes of a memory that it heard, from another reader."""
-    reader = Reader(layout, memory)
-    answers = ("sound", "older", "newer", "blank", "damaged", "trial", "foreign", "missing")
-    said = []
-    for kind, number in [("state", 0), *[one for one in reader.numbers() if one[0] in ("setup", "presets")]]:
-        answer, values, _ = reader.codes(kind, number)
-        items = [field["name"] for field in reader.records[kind]["fields"] if field["kind"] == "item"]
-        codes = [str(values[name]) for name in items]
-        said.append(",".join([str(answers.index(answer)), *codes]))
-    return said
-
-
 @pytest.mark.parametrize("name", PRODUCTS)
 def test_a_cut_loses_and_mixes_nothing(
     name: str, made: dict[str, tuple[Emitted, Path]], tmp_path: Path
@@ -57,7 +44,7 @@ def test_a_cut_loses_and_mixes_nothing(
         heard = [line.split(" ") for line in sample.read_text(encoding="utf-8").splitlines()]
         assert len(heard) > 10
         for memory, *answers in heard:
-            assert answers == played(emitted.file, bytes.fromhex(memory))
+            assert answers == played(Reader(emitted.file, bytes.fromhex(memory)))
 
 
 @pytest.mark.slow

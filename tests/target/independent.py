@@ -127,10 +127,17 @@ class Reader:
         values, replaced = dict(found.values), None
         for field in self.records[kind]["fields"]:
             name = field["name"]
-            if field["kind"] not in TEXTS and values[name] >= field["codes"]:
+            if not self._in_use(field, values[name]):
                 values[name] = self._default(field)
                 replaced = replaced or name
         return "sound", values, replaced
+
+    def _in_use(self, field: Mapping[str, Any], code: int) -> bool:
+        if field["kind"] == "item":
+            item = self._item(field["name"])
+            if item["kind"] == "selector":
+                return code in item["places"]
+        return field["kind"] in TEXTS or code < field["codes"]
 
     # ---- the unit
 

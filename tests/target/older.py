@@ -4,16 +4,29 @@ from __future__ import annotations
 
 import json
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 from paramc.image.convert import move
 from paramc.image.factory import factory_values
 from paramc.image.older import old_records
+from paramc.image.reading import Loaded, flatten, read_image
 from paramc.layout.json_form import to_json
 from paramc.layout.layout import Kind, Layout
 from paramc.layout.older import OldRecord
+from tests.stories import story
 from tests.target.emitted import Emitted
 from tests.target.independent import Place, Reader, Values
+
+UNITS = Path(__file__).parents[1] / "cases" / "revisions"
+
+
+def unit_of(name: str, revision: int) -> bytes:
+    """The unit of a revision that is kept: measured, played and saved."""
+    loaded = read_image((UNITS / f"{name}.r{revision}.hex").read_bytes())
+    assert isinstance(loaded, Loaded)
+    chip = story(name)[revision - 1].layout.product.chip
+    return flatten(loaded.chunks, chip.hex_at, chip.size, chip.blank).data
 
 
 @cache
@@ -65,6 +78,6 @@ def _replaced(emitted: Emitted, old: Layout, kind: Kind, place: Place) -> str | 
     stays = ("slot", "name", "serial")
     stored = [place.values[field.name] for field in was.fields if field.kind.value not in stays]
     for field, value in zip(record.fields, stored, strict=True):
-        if field.width and value >= field.codes and field.targets:
+        if field.width and (value >= field.codes or value in field.vacant) and field.targets:
             return field.targets[0].name
     return None

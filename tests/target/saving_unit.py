@@ -75,6 +75,8 @@ def _subject(emitted: Emitted) -> str:
         *(f"    {{ P_ITEM_{name.upper()}, P_CODES_{name.upper()} }}," for name in _items(emitted)),
         "};",
     ]
+    learned = [field["name"] for field in emitted.fields("setup") if field["kind"] == "end low"]
+    lines += [f"#define LEARNED {name.rpartition('_')[0]}_ends" for name in learned[:1]]
     return "\n".join(lines) + "\n"
 
 

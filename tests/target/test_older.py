@@ -7,18 +7,17 @@ from pathlib import Path
 
 import pytest
 
-from paramc.image.reading import Loaded, flatten, read_image
 from paramc.layout.layout import Layout
 from tests.stories import REVISIONS, story
 from tests.target.chips import Chip, avr_object, host, on_every_chip, run_host_board, size
 from tests.target.dump import dump_program, expected
 from tests.target.emitted import Emitted, emit
+from tests.target.independent import LOOK, write
 from tests.target.memories import random_memory
-from tests.target.older import file_of, reader_of
+from tests.target.older import file_of, reader_of, unit_of
 
 pytestmark = pytest.mark.slow
 
-UNITS = Path(__file__).parents[1] / "cases" / "revisions"
 MIXED = 40
 LATER = {name: last for name, last in REVISIONS.items() if last > 1}
 products = pytest.mark.parametrize("name", LATER)
@@ -35,14 +34,6 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Emitted]:
     return {name: emit(layouts(name)[-1], top / name, layouts(name)[:-1]) for name in LATER}
 
 
-def unit(name: str, revision: int) -> bytes:
-    """The unit of a revision that is kept: measured, played and saved."""
-    loaded = read_image((UNITS / f"{name}.r{revision}.hex").read_bytes())
-    assert isinstance(loaded, Loaded)
-    chip = layouts(name)[revision - 1].product.chip
-    return flatten(loaded.chunks, chip.hex_at, chip.size, chip.blank).data
-
-
 def mixed(emitted: Emitted, chance: random.Random) -> bytes:
     """Every place as some revision may have left it, cut, flipped or sound."""
     every = (*emitted.before, emitted.layout)
@@ -56,13 +47,34 @@ def mixed(emitted: Emitted, chance: random.Random) -> bytes:
     return bytes(memory)
 
 
+def cut_before_the_retire(emitted: Emitted, name: str, revision: int, chance: random.Random) -> bytes:
+    """A unit of an earlier revision on which this firmware has saved, cut off each time when the new copy was
+    whole and the old one not retired yet: as many numbers of each kind as there are free places."""
+    memory = bytearray(unit_of(name, revision))
+    for kind in LOOK:
+        record = next((one for one in emitted.file["records"] if one["kind"] == kind), None)
+        if record is None:
+            continue
+        reader = reader_of(emitted, bytes(memory))
+        free = [place.address for place in reader.places(kind) if not place.good]
+        numbers = chance.sample(range(record["numbers"]), min(len(free), record["numbers"]))
+        for number, address in zip(numbers, free, strict=False):
+            old = reader.number(kind, number)
+            values = {field["name"]: chance.randrange(field["codes"]) for field in record["fields"]}
+            values |= {field["name"]: 0x41 for field in record["fields"] if field["kind"] == "name"}
+            values |= {"slot": number} if kind == "presets" else {}
+            blob = write(emitted.file, kind, address, values, (old.counter + 1) % 256)
+            memory[address : address + len(blob)] = blob
+    return bytes(memory)
+
+
 @products
 @on_every_chip
 def test_every_chip_reads_the_units_of_every_revision(
     chip: Chip, name: str, made: dict[str, Emitted]
 ) -> None:
     emitted = made[name]
-    memories = [unit(name, revision) for revision in range(1, LATER[name] + 1)]
+    memories = [unit_of(name, revision) for revision in range(1, LATER[name] + 1)]
     if chip.name == "atmega328p":
         memories = memories[: 1024 // len(memories[0])]
         if not memories:
@@ -73,12 +85,59 @@ def test_every_chip_reads_the_units_of_every_revision(
     assert chip.run(program, eeprom=b"".join(memories)).stdout == expected(emitted, memories, tables=False)
 
 
+@products
+@on_every_chip
+def test_every_chip_reads_memories_that_mix_revisions(
+    chip: Chip, name: str, made: dict[str, Emitted]
+) -> None:
+    """A cut before the retire among them: two copies of a number, of which the newer one plays."""
+    emitted = made[name]
+    chance = random.Random(name)
+    earlier = range(1, LATER[name])
+    memories = [cut_before_the_retire(emitted, name, revision, chance) for revision in earlier]
+    for memory in memories:
+        reader = reader_of(emitted, memory)
+        states = {
+            one: {place.state for place in reader.places(one[0]) if place.values.get("slot", 0) == one[1]}
+            for one in reader.numbers()
+        }
+        doubled = [one for one, found in states.items() if {"sound", "older"} <= found]
+        assert doubled and all(reader.number(*one).state == "sound" for one in doubled)
+    memories += [mixed(emitted, chance) for _ in earlier]
+    room = 1024 if chip.name == "atmega328p" else 10 * len(memories[0])
+    at_once = min(len(memories), room // len(memories[0]))
+    if not at_once:
+        avr_object(emitted.source, [emitted.folder])
+        return
+    sources = [dump_program(emitted, at_once, tables=False), emitted.source]
+    program = chip.build(sources, include_dirs=[emitted.folder])
+    for at in range(0, len(memories) - at_once + 1, at_once):
+        some = memories[at : at + at_once]
+        assert chip.run(program, eeprom=b"".join(some)).stdout == expected(emitted, some, tables=False)
+
+
+@pytest.mark.needs("gcc")
+@pytest.mark.parametrize(
+    ("name", "revision"), [(name, at) for name, last in LATER.items() for at in range(2, last)]
+)
+def test_every_revision_reads_those_before_it(name: str, revision: int, tmp_path: Path) -> None:
+    """Not the last one alone, whose reading the tests above hold."""
+    emitted = emit(layouts(name)[revision - 1], tmp_path, layouts(name)[: revision - 1])
+    chance = random.Random(revision)
+    memories = [unit_of(name, earlier) for earlier in range(1, revision + 1)]
+    memories += [cut_before_the_retire(emitted, name, earlier, chance) for earlier in range(1, revision)]
+    memories += [mixed(emitted, chance) for _ in range(MIXED // 4)]
+    program = host([dump_program(emitted, len(memories), tables=False), emitted.source], [tmp_path])
+    got = run_host_board(program, eeprom=b"".join(memories)).stdout
+    assert got == expected(emitted, memories, tables=False)
+
+
 @pytest.mark.needs("gcc")
 @products
 def test_the_host_reads_memories_that_mix_revisions(name: str, made: dict[str, Emitted]) -> None:
     emitted = made[name]
     chance = random.Random(name)
-    memories = [unit(name, revision) for revision in range(1, LATER[name] + 1)]
+    memories = [unit_of(name, revision) for revision in range(1, LATER[name] + 1)]
     memories += [mixed(emitted, chance) for _ in range(MIXED)]
     program = host([dump_program(emitted, len(memories)), emitted.source], [emitted.folder])
     got = run_host_board(program, eeprom=b"".join(memories)).stdout.splitlines()
@@ -96,7 +155,7 @@ def test_the_host_reads_memories_that_mix_revisions(name: str, made: dict[str, E
 @products
 def test_units_of_earlier_revisions_answer_older_and_play(name: str, made: dict[str, Emitted]) -> None:
     for revision in range(1, LATER[name]):
-        reader = reader_of(made[name], unit(name, revision))
+        reader = reader_of(made[name], unit_of(name, revision))
         assert reader.unit() == "older"
         assert reader.codes("bench")[0] == "sound"
         assert all(reader.codes("presets", slot)[0] == "older" for slot in range(2))

@@ -38,7 +38,7 @@ static uint16_t p_settle(
     below = code(p_share(below, ends, top));
     above = code(p_share(above, ends, top));
     if (ends->low == ends->high) {
-        if (last_code > P_FLASH_U16(&p_rows[item].last)) {
+        if (P_UNUSED_(&p_rows[item], item, last_code)) {
             settled = P_FLASH_U16(&p_rows[item].standard);
         }
     } else if (((last_code < below) && (last_code < above)) || ((last_code > below) && (last_code > above))) {

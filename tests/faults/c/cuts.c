@@ -1,10 +1,11 @@
-/* Power cuts: cuts SEED FIRST CUTS WAY [SAMPLE]
+/* Power cuts: cuts SEED FIRST CUTS WAY [SAMPLE [BEGINNINGS]]
  *
  * Scenario after scenario from number FIRST on, until there were so many cuts; WAY is bytes, cycles or pages. Each
  * scenario brings the memory into some state that playing brings about, does one thing and is cut off at every
  * event of it, in every way that the event can end; what plays after that must be as before or as asked for. Then
  * comes another thing that is cut off, then one that is not and must succeed. SAMPLE: a file that gets some of the
- * memories after a cut with what was heard in them, for another reader. */
+ * memories after a cut with what was heard in them, for another reader; - is none. BEGINNINGS: a file of memories,
+ * each in a line, which the scenarios begin with one after the other; all of them come into the sample. */
 #include "unit.h"
 
 #include <stdio.h>
@@ -14,11 +15,12 @@
 enum { MIXES = 3 }; /* further draws of a cycle whose bytes end differently */
 
 static struct {
-    uint32_t scenarios, wrapped, dead, blank, older, newer, slips, deeds, first, second, through, late, revived, garbage, passed, mixed, heard;
+    uint32_t scenarios, given, wrapped, dead, blank, older, newer, slips, deeds, first, second, through, late, revived, garbage, passed, mixed, heard;
 } counts;
 
 static enum way way;
 static FILE *sample;
+static FILE *beginnings;
 static uint32_t sampled;
 
 static void explain(uint16_t number, const struct sound *got, const struct sound *old, const struct sound *asked)
@@ -34,25 +36,10 @@ static void explain(uint16_t number, const struct sound *got, const struct sound
 
 static void record(const struct played *played)
 {
-    uint32_t i;
-    uint16_t item;
-    if (sample == NULL || sampled == 250u || below(256u) != 0u) {
-        return;
+    if (sample != NULL && sampled != 250u && below(256u) == 0u) {
+        sampled++;
+        write_down(sample, played);
     }
-    sampled++;
-    for (i = 0u; i < P_MEMORY; i++) {
-        fprintf(sample, "%02X", memory.cells[i]);
-    }
-    for (i = 0u; i < NUMBERS; i++) {
-        const struct sound *sound = &played->of[i];
-        fprintf(sample, " %d", sound->answer);
-        for (item = 0u; item < ITEMS; item++) {
-            if (items[item].once == (i != STATE && i < PRESET_1)) {
-                fprintf(sample, ",%d", p_get(&sound->look, (p_index)items[item].row));
-            }
-        }
-    }
-    fprintf(sample, "\n");
 }
 
 /* Whether a number plays what it did before, or what was asked for; else also what a save that was cut off
@@ -197,6 +184,21 @@ static void prepare(struct played *now)
     }
 }
 
+/* The next of the memories that are given. */
+static void begin(struct played *now)
+{
+    uint8_t cells[P_MEMORY];
+    memory_read(beginnings, cells);
+    memory_begin(cells);
+    memory.way = way;
+    power_up();
+    hear(now);
+    counts.given++;
+    if (sample != NULL) {
+        write_down(sample, now);
+    }
+}
+
 /* In what pages do to garbage, chance alone may let it pass: then what plays is not held against what was. */
 static int garbage_passes(void)
 {
@@ -316,8 +318,14 @@ static void scenario(void)
     uint32_t event;
     uint32_t draw;
     counts.scenarios++;
-    prepare(&before);
-    some_deed(&before, &deed);
+    if (beginnings != NULL) {
+        begin(&before);
+    } else {
+        prepare(&before);
+    }
+    do {
+        some_deed(&before, &deed);
+    } while (beginnings != NULL && deed.what == RESET_LOOK); /* then it is about a save; a reset may follow */
     note("asked first for", deed.what);
     note("first of number", deed.number);
     origin = deed.what == RESET_LOOK ? &before : NULL;
@@ -348,7 +356,11 @@ int main(int argc, char **argv)
     number = strtoull(argv[2], NULL, 10);
     wanted = (uint32_t)strtoul(argv[3], NULL, 10);
     way = strcmp(argv[4], "bytes") == 0 ? BYTES : strcmp(argv[4], "cycles") == 0 ? CYCLES : PAGES;
-    sample = argc > 5 ? fopen(argv[5], "w") : NULL;
+    sample = argc > 5 && strcmp(argv[5], "-") != 0 ? fopen(argv[5], "w") : NULL;
+    beginnings = argc > 6 ? fopen(argv[6], "r") : NULL;
+    if (argc > 6 && beginnings == NULL) {
+        return MISUSED;
+    }
     while (counts.first + counts.second + counts.passed < wanted) {
         note("scenario", (uint32_t)number);
         chance_begin(seed << 32 ^ number++);
@@ -357,9 +369,9 @@ int main(int argc, char **argv)
     if (sample != NULL) {
         fclose(sample);
     }
-    printf("scenarios %u\nwrapped %u\ndead %u\nblank %u\nolder %u\nnewer %u\nslips %u\ndeeds %u\nfirst %u\nsecond %u\nthrough %u\nheard %u\n"
+    printf("scenarios %u\ngiven %u\nwrapped %u\ndead %u\nblank %u\nolder %u\nnewer %u\nslips %u\ndeeds %u\nfirst %u\nsecond %u\nthrough %u\nheard %u\n"
            "late %u\nrevived %u\ngarbage %u\npassed %u\nmixed %u\n",
-           counts.scenarios, counts.wrapped, counts.dead, counts.blank, counts.older,
+           counts.scenarios, counts.given, counts.wrapped, counts.dead, counts.blank, counts.older,
            counts.newer, counts.slips, counts.deeds, counts.first, counts.second,
            counts.through, counts.heard, counts.late, counts.revived, counts.garbage, counts.passed, counts.mixed);
     return 0;

@@ -90,6 +90,25 @@ void memory_begin(const uint8_t *cells)
     memory.torn = NOWHERE;
 }
 
+void memory_read(FILE *file, uint8_t *cells)
+{
+    uint32_t i;
+    unsigned int cell;
+    int other;
+    for (i = 0u; i < P_MEMORY; i++) {
+        if (fscanf(file, "%2x", &cell) != 1) {
+            rewind(file);
+            if (i != 0u || fscanf(file, "%2x", &cell) != 1) {
+                lost("a file without memories");
+            }
+        }
+        cells[i] = (uint8_t)cell;
+    }
+    do {
+        other = fgetc(file);
+    } while (other != '\n' && other != EOF);
+}
+
 const struct place *place_at(uint16_t address)
 {
     static uint16_t index[P_MEMORY]; /* a place and one, by address */
@@ -379,6 +398,38 @@ void describe(const struct sound *sound)
     printf("\n");
 }
 
+void write_down(FILE *file, const struct played *played)
+{
+    uint32_t i;
+    uint16_t item;
+    for (i = 0u; i < P_MEMORY; i++) {
+        fprintf(file, "%02X", memory.cells[i]);
+    }
+    for (i = 0u; i < NUMBERS; i++) {
+        const struct sound *sound = &played->of[i];
+        fprintf(file, " %d", sound->answer);
+        for (item = 0u; item < ITEMS; item++) {
+            if (items[item].once == (i != STATE && i < PRESET_1)) {
+                fprintf(file, ",%d", p_get(&sound->look, (p_index)items[item].row));
+            }
+        }
+        if (i == STATE) {
+            fprintf(file, ",%d,%d", sound->look.last_preset, sound->look.engaged);
+        } else if (i < PRESET_1) {
+            PRINT_ENDS(file, sound->look)
+        } else {
+#if HAS_NAMES
+            const char *letter = sound->name;
+            fprintf(file, ",");
+            for (; *letter != '\0'; letter++) {
+                fprintf(file, "%02X", (unsigned char)*letter);
+            }
+#endif
+        }
+    }
+    fprintf(file, "\n");
+}
+
 static void clear(struct sound *sound)
 {
     memset(sound, 0, sizeof *sound);
@@ -436,6 +487,7 @@ void some_sound(uint16_t number, struct sound *sound)
     }
     look.last_preset = (uint8_t)below(P_SLOTS);
     look.engaged = (uint8_t)below(2u);
+    SOME_ENDS(look)
     keep(number, &look, sound);
 #if HAS_NAMES
     if (number >= PRESET_1) {

@@ -9,6 +9,7 @@
 #include "subject.h"
 
 #include <stdint.h>
+#include <stdio.h>
 
 enum { LOST = 1, MISUSED = 2 }; /* what the program ends with; anything else but 0 is a fault of the tests */
 
@@ -59,6 +60,9 @@ extern uint32_t spent;             /* cells whose life has ended */
 extern uint32_t cycled[P_MEMORY];  /* writes to each page */
 
 void memory_begin(const uint8_t *cells); /* quiet, with these contents */
+/* The next memory of a file that has one in each line, as write_down writes it, of which the rest is passed over;
+ * behind the last comes the first again. */
+void memory_read(FILE *file, uint8_t *cells);
 const struct place *place_at(uint16_t address); /* null where no record stands */
 
 /* Whether the place has a sealed record with a right checksum, worked out from the layout file; *number then
@@ -94,6 +98,9 @@ void power_up(void); /* a new store, opened */
 void hear(struct played *played); /* loads everything */
 int same(const struct sound *a, const struct sound *b);
 void describe(const struct sound *sound);
+/* A line of the memory and of what was heard in it, for another reader: number after number its answer and the
+ * codes that it keeps, behind them the last preset and engaged, learned ends, or the letters of a name. */
+void write_down(FILE *file, const struct played *played);
 
 /* What a deed makes of what plays. */
 enum what { SAVE, RESET_SLOT, RESET_LOOK };

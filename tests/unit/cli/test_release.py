@@ -1,14 +1,20 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from paramc.cli.borrowing import reader_of
+from paramc.driver import understand
 from paramc.image.factory import factory_image
+from paramc.layout.layout import Layout
 from paramc.release.freeze import freeze, release_file
 from paramc.release.read import read_release
 from paramc.release.release import Release
+from paramc.tables.forms import value_at
+from paramc.tables.table import FullTable
 from paramc.text.source import Source
 from tests.released import released
 from tests.stories import RELEASES, source_path
@@ -285,3 +291,147 @@ def test_a_build_reports_what_moved_since_the_last_release(bench: Bench) -> None
     assert data["reads"] == {"revisions": [], "rows": 0, "tables": 0} and data["since"] is None
     packing = data["packing"]
     assert packing["by"] == "loop" and packing["loop"]["avr"] < packing["lines"]["avr"]
+
+
+# ---- releases that another paramc has made
+
+
+ENGINE = 'param depth "Depth" { range 10 ms .. 400 ms  taper audio 20 %  step 2 ms  default 40 ms  engine u16'
+
+
+def with_engine() -> str:
+    old = FIRST.partition('param depth "Depth" {')[2].partition("}")[0]
+    return FIRST.replace(f'param depth "Depth" {{{old}', f"{ENGINE} ")
+
+
+def released_as(bench: Bench, layout: Layout, text: str) -> None:
+    bench.kept(1).parent.mkdir(exist_ok=True)
+    bench.kept(1).write_bytes(release_file(freeze(layout, [Source("gate_post.paramc", text)])))
+
+
+def test_a_build_says_what_it_makes_otherwise_than_was_released(bench: Bench) -> None:
+    """Where another paramc chose other tables, or knew other cautions; the memory is the same."""
+    text = with_engine()
+    layout = released([text])[0]
+    [engine] = layout.engines
+    values = tuple(value_at(engine.table, code) for code in range(layout.product.item("depth").codes))
+    assert not isinstance(engine.table, FullTable)
+    tables = replace(layout, engines=(replace(engine, table=FullTable(values)),))
+    texts = replace(layout, texts=layout.texts[1:])
+    both = replace(tables, texts=texts.texts)
+    words = {
+        layout: "",
+        tables: "and otherwise: a table of depth.",
+        texts: "and otherwise: the cautions.",
+        both: "and otherwise: a table of depth, the cautions.",
+    }
+    for one, said in words.items():
+        released_as(bench, one, text)
+        done = bench.build(text)
+        assert done.status == 0 and "Gate Post, revision 1, released." in done.out
+        assert (said in done.err) and bool(done.err) == bool(said)
+        data = bench.build(text, "--json").data
+        assert bool(data["otherwise"]) == bool(said)
+        assert (bench.folder / "out" / "gate_post.factory.bin").read_bytes() == factory_image(layout)
+    assert "This paramc makes the same memory of it as was released" in done.err
+    assert "The paramc that made the release makes the very one that was released." in done.err
+    # A trial, and a source that is no release, have nothing to be told.
+    assert bench.build(text + "# more\n").err == ""
+
+
+# ---- what a product borrows
+
+
+HOUSE = 'param depth "Depth" { range 10 ms .. 400 ms  taper audio 20 %  step 2 ms  default 40 ms }\n'
+DEEPER = 'flag tail "Tail" { default on }\n'
+LENT = {"house.paramc": f'{HOUSE}borrow "shared/tail.paramc"\n', "shared/tail.paramc": DEEPER}
+
+
+def borrowing() -> str:
+    assert HOUSE in FIRST
+    text = FIRST.replace(HOUSE, 'borrow "house.paramc"\n')
+    return text.replace("{ depth 20 ms }", "{ depth 20 ms  tail off }")
+
+
+def lend(bench: Bench) -> None:
+    for name, text in LENT.items():
+        path = bench.own / name
+        path.parent.mkdir(exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+
+
+def take_away(bench: Bench) -> None:
+    for name in LENT:
+        (bench.own / name).unlink()
+
+
+def test_a_release_carries_what_its_source_borrows(bench: Bench) -> None:
+    lend(bench)
+    assert bench.release_of(borrowing()).status == 0
+    release = read_release(bench.kept(1).read_bytes())
+    assert isinstance(release, Release)
+    assert [(one.name, one.text) for one in release.sources] == [
+        ("gate_post.paramc", borrowing()), *LENT.items(),
+    ]  # fmt: skip
+    # It means what the same text in one file means.
+    plain = borrowing().replace('borrow "house.paramc"\n', HOUSE + DEEPER)
+    assert release.layout == released([plain])[0]
+
+
+def test_a_release_is_built_again_from_its_own_text_alone(bench: Bench) -> None:
+    """With what it borrows gone, and in a folder that has nothing but what stands in the release."""
+    lend(bench)
+    assert bench.release_of(borrowing()).status == 0
+    file = bench.kept(1).read_bytes()
+    take_away(bench)
+    release = read_release(file)
+    assert isinstance(release, Release)
+    first, *lent = release.sources
+    again = understand(first, (), trial=False, read=reader_of(lent)).value
+    assert again is not None and release_file(freeze(again.layout, release.sources)) == file
+
+    place = bench.folder / "anew"
+    for source in release.sources:
+        path = place / source.name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(source.text, encoding="utf-8")
+    assert bench.run("release", place / "gate_post.paramc").status == 0
+    assert (place / "releases" / "gate_post.r1.json").read_bytes() == file
+    done = bench.run("build", place / "gate_post.paramc", "-o", bench.folder / "out")
+    assert (done.status, done.err) == (0, "") and "Gate Post, revision 1, released." in done.out
+    assert (bench.folder / "out" / "gate_post.factory.bin").read_bytes() == release.image
+
+
+def test_production_and_support_need_nothing_that_was_borrowed(bench: Bench) -> None:
+    lend(bench)
+    assert bench.release_of(borrowing()).status == 0
+    take_away(bench)
+    bench.source.unlink()
+    release = read_release(bench.kept(1).read_bytes())
+    assert isinstance(release, Release)
+    image = bench.file("unit.bin", release.image)
+    done = bench.run("decode", image, "--releases", bench.kept(1).parent)
+    assert done.status == 0, done.err
+    assert "tail" in done.out.lower() and "20 ms" in done.out
+
+
+def test_what_is_borrowed_belongs_to_the_source_that_was_released(bench: Bench) -> None:
+    lend(bench)
+    assert bench.release_of(borrowing()).status == 0
+    build = ("build", bench.source, "-o", bench.folder / "out")
+    assert "Gate Post, revision 1, released." in bench.run(*build).out
+    # Line ends are no change; a word is one, in the file that a borrowed file borrows as well.
+    house, tail = bench.own / "house.paramc", bench.own / "shared" / "tail.paramc"
+    house.write_bytes(LENT["house.paramc"].replace("\n", "\r\n").encode())
+    assert "Gate Post, revision 1, released." in bench.run(*build).out
+    tail.write_text(DEEPER + "# better\n", encoding="utf-8")
+    assert "Gate Post, revision 1, a trial" in bench.run(*build).out
+    tail.write_text(DEEPER.replace("default on", "default off"), encoding="utf-8")
+    assert "STOP released-layout" in bench.run(*build).err or "MEND released-values" in bench.run(*build).err
+    tail.unlink()
+    done = bench.run(*build)
+    assert done.status == 1 and "STOP borrow-file" in done.err
+    # The next revision follows the release whatever became of the files that it borrowed.
+    house.unlink()
+    then = borrowing().replace('borrow "house.paramc"\n', HOUSE + DEEPER).replace("revision 1", "revision 2")
+    assert bench.release_of(then + WET).status == 0

@@ -3,7 +3,7 @@
 
 #include <stddef.h>
 
-#if !defined(DB_BUILD) || (DB_BUILD != 0x66F648C7u)
+#if !defined(DB_BUILD) || (DB_BUILD != 0xC8E0FA85u)
 #error "doorbell.h and .c come from different builds: run paramc build"
 #endif
 
@@ -89,6 +89,9 @@ static const db_row DB_FLASH db_rows[] = {
     { 100u, 50u, (uint8_t)offsetof(db_look, level), 0x07u },
 };
 DB_CHECK_(db_rows_sized, sizeof(db_rows) == (3u * sizeof(db_row)));
+
+/* Whether a code is not in use of a row and where it stands. */
+#define DB_UNUSED_(row, at, code) (((code) > DB_FLASH_U16(&(row)->last)))
 
 static const db_kind DB_FLASH db_kinds[] = {
     { 12u, 10u, 0u, 0u, 0u, 2u, 2u }, /* identity */
@@ -250,7 +253,7 @@ static db_index db_pass(db_store *store, uint8_t *to, const uint8_t *from)
             code = db_member(from, row);
         }
         code = db_field(store, code, (uint8_t)(DB_FLASH_U8(&row->width) & DB_WIDTH_));
-        if (code > DB_FLASH_U16(&row->last)) {
+        if (DB_UNUSED_(row, i, code)) {
             code = DB_FLASH_U16(&row->standard);
             if (replaced == DB_NOTHING) {
                 replaced = i;
@@ -628,7 +631,7 @@ uint16_t db_get(const db_look *look, db_index item)
 
 uint8_t db_set(db_look *look, db_index item, uint16_t code)
 {
-    uint8_t fits = ((item < DB_ROWS) && (code <= DB_FLASH_U16(&db_rows[item].last))) ? 1u : 0u;
+    uint8_t fits = ((item < DB_ROWS) && !DB_UNUSED_(&db_rows[item], item, code)) ? 1u : 0u;
     if (fits != 0u) {
         db_put((uint8_t *)look, &db_rows[item], code);
     }
@@ -639,9 +642,11 @@ db_index db_look_ok(const db_store *store, const db_look *look)
 {
     db_index found = store->replaced;
     db_index row = DB_ROWS;
+    uint16_t code;
     while (row != 0u) {
         row--;
-        if (db_member((const uint8_t *)look, &db_rows[row]) > DB_FLASH_U16(&db_rows[row].last)) {
+        code = db_member((const uint8_t *)look, &db_rows[row]);
+        if (DB_UNUSED_(&db_rows[row], row, code)) {
             found = row;
         }
     }

@@ -31,7 +31,7 @@
 extern "C" {
 #endif
 
-#define DB_BUILD       0x66F648C7u /* this build, shared with doorbell.c */
+#define DB_BUILD       0xC8E0FA85u /* this build, shared with doorbell.c */
 #define DB_CODE        0x4442u /* the product's own code, in every record's checksum and in identity */
 #define DB_REVISION    1u /* of the layout */
 #define DB_UNRELEASED  1u /* 1: a trial; its records have revision 0 and its fingerprint */

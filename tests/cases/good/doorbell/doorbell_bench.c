@@ -6,7 +6,7 @@
 
 #include <stddef.h>
 
-#if !defined(DB_BUILD) || (DB_BUILD != 0x66F648C7u)
+#if !defined(DB_BUILD) || (DB_BUILD != 0xC8E0FA85u)
 #error "doorbell.h and _bench.c come from different builds: run paramc build"
 #endif
 

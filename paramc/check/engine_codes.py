@@ -72,7 +72,8 @@ def _no_answer(here: EngineSaid, code: int, why: NoAnswer) -> None:
         f" {said[0].lower()}{said[1:]} there.",
         why.place or conversion.span,
         here.its_range(),
-        try_=here.first((*_ranges_without(here, code), *_held_expressions(here, why))),
+        try_=here.first((*_ranges_without(here, code), *_held_expressions(here, why)))
+        or ("Write an expression that grows more slowly." if why.why is Why.TOO_LARGE else ""),
     )
 
 

@@ -29,7 +29,8 @@ def read_expression(
         if model.depth(made) <= DEEPEST:
             return made
         sentence = f"The expression in the {owner} is nested more than {DEEPEST} deep."
-        told.append(Diagnostic(EXPRESSION_TOO_DEEP, sentence, node.span))
+        shallower = f"Write it with at most {DEEPEST} brackets, functions and signs inside each other."
+        told.append(Diagnostic(EXPRESSION_TOO_DEEP, sentence, node.span, try_=shallower))
     found.extend(told)
     return None
 

@@ -7,7 +7,7 @@ from typing import Final
 
 from paramc.emit.constants import CType, reader
 from paramc.frozen import dataclass
-from paramc.tables.costs import Part, Routine
+from paramc.tables.costs import DOWN, Part, Routine
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,10 +38,11 @@ class SearchView:
 @dataclass(frozen=True, slots=True)
 class EvaluatorsView:
     """All evaluators, each kind in the order of its widths. joins, widens: whether there are any that read
-    between knots, and any of wide blocks."""
+    between knots, and any of wide blocks. narrows: whether heights lose their last places by a product."""
 
     joins: bool
     widens: bool
+    narrows: bool
     betweens: tuple[WordView, ...]
     grids: tuple[WordView, ...]
     blocks: tuple[WordView, ...]
@@ -63,6 +64,7 @@ def evaluators(routines: Iterable[Routine]) -> EvaluatorsView:
     return EvaluatorsView(
         joins=bool(words(Part.BETWEEN)),
         widens=bool(words(Part.WIDE_BLOCKS)),
+        narrows=DOWN in wanted,
         betweens=words(Part.BETWEEN),
         grids=words(Part.GRID),
         blocks=words(Part.BLOCKS),

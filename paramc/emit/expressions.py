@@ -6,9 +6,11 @@ from collections.abc import Sequence
 from typing import assert_never
 
 from paramc.emit.constants import Constants, CType, Names, read, stored, unsigned, words
+from paramc.emit.evaluators import function_name
 from paramc.emit.heights import Height, Heights, heights
 from paramc.frozen import dataclass
 from paramc.tables.blocks import Blocks
+from paramc.tables.costs import DOWN, goes_down
 from paramc.tables.even_grid import EvenGrid
 from paramc.tables.forms import AnyTable, value_at
 from paramc.tables.free_knots import FreeKnots
@@ -69,7 +71,9 @@ def _from_datum(table: Heights, height: Height, result: CType, prefix: str) -> s
         return height.expression
     top = abs(value_at(table, table.entries - 1) - datum.base)
     text = height.expression
-    if datum.shift > 0:
+    if goes_down(datum):
+        text = f"{prefix}_{function_name(DOWN)}({text}, {unsigned(1 << (8 - datum.shift))})"
+    elif datum.shift > 0:
         text = f"({CType(False, datum.width).name})({text} >> {datum.shift})"
     elif datum.shift < 0:
         text = f"((uint{16 if top < 1 << 16 else 32}_t){text} << {-datum.shift})"

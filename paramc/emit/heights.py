@@ -8,6 +8,7 @@ from typing import TypeAlias, assert_never
 from paramc.emit.constants import Constants, CType, Names, unsigned, words
 from paramc.frozen import dataclass
 from paramc.tables.blocks import Blocks
+from paramc.tables.costs import place_is_product
 from paramc.tables.even_grid import EvenGrid
 from paramc.tables.free_knots import FreeKnots
 from paramc.tables.segments import FreeSegments, start_width
@@ -47,7 +48,7 @@ def heights(table: Heights, result: CType, names: Names) -> Height:
     match table:
         case EvenGrid(spacing=spacing):
             knots = stored("knots", table.knots)
-            call = f"{prefix}_grid_{width}({_place(spacing)}, {knots.name})"
+            call = f"{prefix}_grid_{width}({_place(table.entries, spacing, prefix)}, {knots.name})"
             return Height(call, is_value, (knots,))
         case Blocks(size=size):
             starts, knots = counted("starts", table.starts, 8), stored("knots", table.knots)
@@ -55,7 +56,8 @@ def heights(table: Heights, result: CType, names: Names) -> Height:
                 scale = unsigned(1 << (16 - size))
                 call = f"{prefix}_wide_blocks_{width}(k, {scale}, {starts.name}, {knots.name})"
             else:
-                call = f"{prefix}_blocks_{width}({_place(size)}, {starts.name}, {knots.name})"
+                place = _place(table.entries, size, prefix)
+                call = f"{prefix}_blocks_{width}({place}, {starts.name}, {knots.name})"
             return Height(call, is_value, (starts, knots))
         case FreeSegments(slope_width=slope_width, shift=shift):
             bits = start_width(table.entries)
@@ -67,7 +69,8 @@ def heights(table: Heights, result: CType, names: Names) -> Height:
             listed = ", ".join(row.name for row in rows)
             last = unsigned(len(table.starts) - 1)
             name = f"{prefix}_{kind}_{width}_{bits}_{slope_width}"
-            return Height(f"{name}(k, {listed}, {last}, {unsigned(shift)})", is_value, rows)
+            half = unsigned((1 << shift) >> 1)
+            return Height(f"{name}(k, {listed}, {last}, {unsigned(shift)}, {half})", is_value, rows)
         case FreeKnots():
             bits = start_width(table.entries)
             codes, at = counted("starts", table.codes, bits), stored("knots", table.heights)
@@ -78,8 +81,11 @@ def heights(table: Heights, result: CType, names: Names) -> Height:
             assert_never(other)
 
 
-def _place(size: int) -> str:
-    """k in 256ths of a run of 2^size codes; in 16 bits, since there are at most 256 runs."""
+def _place(entries: int, size: int, prefix: str) -> str:
+    """k, a uint16_t below the entries, in 256ths of a run of 2^size codes; in 16 bits, since there are at
+    most 256 runs."""
     if size == 8:
         return "k"
+    if place_is_product(entries, size):
+        return f"{prefix}_product((uint8_t)(k & 0xFFu), {unsigned(1 << (8 - size))})"
     return f"(uint16_t)(k << {8 - size})" if size < 8 else f"(uint16_t)(k >> {size - 8})"

@@ -22,7 +22,7 @@ def fitted_tables(
     """A table for each item with an engine, in reading order; then one for each item that knobs set, and one
     more for each further knob that is read otherwise.
 
-    They take the fewest bytes of flash together, or the fewest cycles for an item that prefers speed. known:
+    They take the fewest bytes of flash together, those that prefer speed the fewest cycles. known:
     what was fitted before; nothing in it is fitted again.
     """
     items = [item for item in product.items if item.engine is not None]

@@ -56,7 +56,7 @@ def knob_wanted(item: Item, knob: Knob, codes: tuple[int, ...]) -> Wanted:
 
     At each reading the code of the one before, its own or the code of the one behind, never another; at both
     ends, at noon and inside the flat its own. Where the codes of neighbours lie more than one apart, what is
-    between them is another code.
+    between them is another code. Speed is for engine values: a knob is read some hundred times a second.
     """
     lows, highs = list(codes), list(codes)
     for n, (one, other) in enumerate(pairwise(codes)):
@@ -66,7 +66,7 @@ def knob_wanted(item: Item, knob: Knob, codes: tuple[int, ...]) -> Wanted:
             lows[n], highs[n + 1] = other, one
     for n in {0, knob.noon, knob.top, *flat_readings(item, knob)}:
         lows[n] = highs[n] = codes[n]
-    return Wanted(Tunnel(tuple(lows), tuple(highs)), codes, item.prefers_speed)
+    return Wanted(Tunnel(tuple(lows), tuple(highs)), codes)
 
 
 def flat_readings(item: Item, knob: Knob) -> range:

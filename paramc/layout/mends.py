@@ -22,11 +22,14 @@ from paramc.layout.wear import (
     says_no_saves,
     years,
 )
-from paramc.model.items import Param, Trim, kind_word
+from paramc.model.items import Param, Scaled, Trim, flat_of, kind_word
+from paramc.model.panel import Knob
 from paramc.model.product import Product
+from paramc.model.readings import code_of_reading
 from paramc.model.scale import HALF
 from paramc.numbers import hamming
 from paramc.numbers.quantity import decimal_text
+from paramc.numbers.real import floor, multiply
 from paramc.text.diagnostic import Diagnostic, Mark
 
 
@@ -141,11 +144,11 @@ def _noon_out_of_reach(product: Product, contents: tuple[Content, ...]) -> Itera
             continue
         for knob in (knobs[0] for knobs in groups):
             noon = item.scale.code_at(HALF)
-            below, given = (
-                item.scale.code_at(Fraction(reading, knob.top)) for reading in (knob.noon - 1, knob.noon)
-            )
+            given = _dialled(item, knob, knob.noon)
             if given == noon:
                 continue
+            before = min(floor(multiply(knob.share_at(HALF), Fraction(knob.top))), knob.top - 1)
+            below, above = (_dialled(item, knob, reading) for reading in (before, before + 1))
             yield Diagnostic(
                 NOON_OUT_OF_REACH,
                 f"Straight up, knob {_quoted(knob.label)} gives {kind_word(item)} {_quoted(item.label)}"
@@ -153,12 +156,16 @@ def _noon_out_of_reach(product: Product, contents: tuple[Content, ...]) -> Itera
                 item.place,
                 also=() if knob.place is None else (Mark(knob.place, "the knob"),),
                 because=(
-                    f"Half travel lies between the readings {knob.noon - 1} and {knob.noon} of {knob.top},"
-                    f" which give {value_text(item, below)} and {value_text(item, given)}.",
+                    f"Half travel lies between the readings {before} and {before + 1} of {knob.top},"
+                    f" which give {value_text(item, below)} and {value_text(item, above)}.",
                 ),
                 try_="a coarser grid, or a converter of more bits",
                 subject=item.name,
             )
+
+
+def _dialled(item: Scaled, knob: Knob, reading: int) -> int:
+    return code_of_reading(item.scale, Fraction(reading, knob.top), knob.law, flat_of(item))
 
 
 _CHECKS: tuple[Callable[[Product, tuple[Content, ...]], Iterator[Diagnostic]], ...] = (

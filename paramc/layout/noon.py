@@ -1,4 +1,4 @@
-"""What knobs at noon give: from the pot through the converter to a code, as the chip reads it."""
+"""What knobs at noon give: the code of the reading that counts as noon, through tables and flats."""
 
 from __future__ import annotations
 
@@ -7,16 +7,13 @@ from fractions import Fraction
 from typing import assert_never
 
 from paramc.layout.layout import KnobTable
-from paramc.model.items import Flag, Item, Param, Selector, Trim
-from paramc.model.laws import HALF, travel_of_reading, value_at
+from paramc.model.items import Flag, Item, Param, Selector, Trim, flat_of
+from paramc.model.laws import travel_of_reading
 from paramc.model.panel import Knob
 from paramc.model.product import Product
 from paramc.model.readings import code_of_reading
-from paramc.numbers.arithmetic import REALS
-from paramc.numbers.real import floor, multiply, nearest
+from paramc.numbers.real import floor, multiply
 from paramc.tables.forms import value_at as table_value
-
-_NO_FLAT = Fraction(0)
 
 
 def noon_codes(product: Product, knobs: Sequence[KnobTable], item: Item) -> tuple[int, ...]:
@@ -28,24 +25,14 @@ def noon_codes(product: Product, knobs: Sequence[KnobTable], item: Item) -> tupl
     return tuple(sorted(codes)) or (item.default,)
 
 
-def noon_reading(knob: Knob) -> int:
-    """The scaled reading n of a knob that points to 12:00, with the ends that the file says."""
-    first, last = knob.ends
-    share = value_at(REALS, knob.law, Fraction(0), Fraction(1))(HALF)
-    count = first + nearest(multiply(share, Fraction(last - first)))
-    return min(max(nearest(Fraction(knob.top * (count - first), last - first)), 0), knob.top)
-
-
 def _code(item: Item, knob: Knob, knobs: Sequence[KnobTable]) -> int:
-    n = noon_reading(knob)
+    n = knob.noon
     for table in knobs:
         if table.item == item.name and knob.name in table.controls:
             return table_value(table.table, n)
     match item:
-        case Param():
-            return code_of_reading(item.scale, Fraction(n, knob.top), knob.law, item.flat)
-        case Trim():
-            return code_of_reading(item.scale, Fraction(n, knob.top), knob.law, _NO_FLAT)
+        case Param() | Trim():
+            return code_of_reading(item.scale, Fraction(n, knob.top), knob.law, flat_of(item))
         case Selector():
             return item.places[_zone(n, knob, len(item.ways))]
         case Flag():

@@ -59,7 +59,7 @@ class Param:
     """A value of the player. default: a code. kept_once: in setup, else with every preset.
 
     flat: the share of a knob's travel about noon that gives noon's value, 0 where none does.
-    prefers_speed: its tables take the fewest cycles, not the fewest bytes.
+    prefers_speed: its engine values take the fewest cycles, not the fewest bytes.
     """
 
     name: str

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import functools
 import math
 from bisect import bisect_left
 from collections.abc import Callable, Iterable
 from fractions import Fraction
 from typing import Final, TypeVar
 
-from paramc.model.items import Scaled, flat_of
 from paramc.model.laws import HALF, Law, Straight, past_flat, travel_at, undone, value_at
-from paramc.model.panel import Knob
 from paramc.model.scale import Scale, Stepped, code_number
 from paramc.numbers import doubles
 from paramc.numbers.arithmetic import NEARS, REALS, Arithmetic
@@ -41,13 +38,9 @@ def codes_of_readings(
     return _staircase(code_at(0), starts, top)
 
 
-def codes_of_counts(item: Scaled, knob: Knob) -> tuple[int, ...]:
-    """The item's code at each ADC count of the knob, from its anticlockwise end to its clockwise one."""
-    return _codes_between(item.scale, knob.top, knob.law, flat_of(item), abs(knob.ends[1] - knob.ends[0]))
-
-
-@functools.lru_cache(maxsize=64)  # Several rules ask, and half of the items of a product share a scale.
-def _codes_between(scale: Scale, top: int, pot: Law, flat: Fraction, width: int) -> tuple[int, ...]:
+def codes_of_counts(scale: Scale, top: int, pot: Law, flat: Fraction, width: int) -> tuple[int, ...]:
+    """The code at each ADC count of a knob, from its anticlockwise end to its clockwise one, `width` counts
+    from it either way."""
     # Knob.reading_of in whole numbers, since there are thousands of counts. One that is wired the other way
     # round counts down from its anticlockwise end, and the upper of two readings is taken there too.
     code_at = _code_at(scale, top, pot, flat)

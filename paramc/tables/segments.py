@@ -12,6 +12,9 @@ from paramc.tables.datum import WORDS, Datum, check_size, check_stored
 from paramc.tables.stabbing import stab
 from paramc.tables.survey import NO_LIMIT, Ground, Survey
 
+MOST_PIECES = 256
+"""A piece is counted in one byte."""
+
 _SLOPES_TRIED = 5
 # The width that wins most often first, since what it costs ends the search for the others early.
 _SLOPE_WIDTHS = (16, 8, 32)
@@ -39,6 +42,8 @@ class FreeSegments:
         check_size(self.entries, 0)
         if not len(self.starts) == len(self.bases) == len(self.slopes) > 0 or self.slope_width not in WORDS:
             raise ValueError("its pieces are not whole")
+        if len(self.starts) > MOST_PIECES:
+            raise ValueError(f"{len(self.starts)} pieces are more than a byte counts")
         if self.starts[0] != 0 or any(a >= b for a, b in pairwise((*self.starts, self.entries))):
             raise ValueError(f"{self.entries} codes do not begin at {self.starts}")
         check_stored("A start of", self.starts, start_width(self.entries))
@@ -87,31 +92,42 @@ class _Piece:
 def fit_segments(survey: Survey, most: int = NO_LIMIT) -> FreeSegments | None:
     """The free segments of fewest bytes, at most `most`; None where there are none."""
     best: FreeSegments | None = None
-    codes = survey.tunnel.codes
     for ground in survey.grounds:
         steepest = _steepest(ground)
         for slope_width in _SLOPE_WIDTHS:
             # Binary places of the slopes: as many as the steepest leaves room for, or one less, since a
             # piece may come out a little steeper than it must. Products stay below 2^32.
             places = min(slope_width - steepest.bit_length(), 32 - ground.heights.high[-1].bit_length())
+            bytes_each, here = _piece_bytes(survey.tunnel.codes, ground.datum.width, slope_width), None
             for shift in range(places, max(places - 2, -1), -1):
-                most_pieces = most // _piece_bytes(codes, ground.datum.width, slope_width)
-                divider = _Divider(ground, slope_width, shift)
-                pieces = divider.pieces(most_pieces)
-                if pieces is None:
-                    continue
-                table = FreeSegments(
-                    codes,
-                    ground.datum,
-                    tuple(piece.start for piece in pieces),
-                    tuple(piece.base for piece in pieces),
-                    tuple(piece.slope for piece in pieces),
-                    slope_width,
-                    shift,
-                )
-                if survey.tunnel.holds([table.value(k) for k in range(codes)]):
-                    best, most = table, table.flash_bytes - 1
+                table = _fit(survey, ground, slope_width, shift, most // bytes_each)
+                if table is not None:
+                    best = here = table
+                    most = table.flash_bytes - 1
+            if here is not None:
+                # As many pieces with fewer places, whole bytes of them: products are shorter, and AVR shifts
+                # bytes at once.
+                shifts, pieces = range(0, here.shift, 8), len(here.starts)
+                fewer = (_fit(survey, ground, slope_width, shift, pieces) for shift in shifts)
+                best = next((table for table in fewer if table is not None), best)
     return best
+
+
+def _fit(survey: Survey, ground: Ground, slope_width: int, shift: int, most: int) -> FreeSegments | None:
+    """At most so many pieces whose slopes have so many binary places; None where there are none."""
+    pieces = _Divider(ground, slope_width, shift).pieces(min(most, MOST_PIECES))
+    if pieces is None:
+        return None
+    table = FreeSegments(
+        survey.tunnel.codes,
+        ground.datum,
+        tuple(piece.start for piece in pieces),
+        tuple(piece.base for piece in pieces),
+        tuple(piece.slope for piece in pieces),
+        slope_width,
+        shift,
+    )
+    return table if survey.tunnel.holds([table.value(k) for k in range(table.entries)]) else None
 
 
 def start_width(entries: int) -> int:

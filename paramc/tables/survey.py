@@ -44,16 +44,26 @@ def survey(tunnel: Tunnel) -> Survey:
     return Survey(rising.negated() if falling else rising, certificate, grounds)
 
 
+def _places(width: int, most: int) -> tuple[int, ...]:
+    """Binary places to try, at most so many. Long words also with whole bytes of them, and these first: on
+    AVR they are shifted without counting, and are almost always enough."""
+    return (most,) if width < 32 or most % 8 == 0 else (most // 8 * 8, most)
+
+
 def _grounds(rising: Tunnel, falling: bool, certificate: Certificate) -> Iterator[Ground]:
-    """For each width of a word the datum with most binary places whose heights reach every code.
+    """For each width of a word the data with most binary places whose heights reach every code.
 
     Heights are counted from the first code's farthest legal integer, so that all of the tunnel has some.
     Words of 16 bits come first: they win most often, and what they cost ends other searches early.
     """
     base = rising.low[0]
     span = rising.high[-1] - base
-    for width in (16, 8) if span < 1 << 16 else (16, 32, 8):
-        datum = Datum(-base if falling else base, falling, width, width - max(1, span.bit_length()))
+    datums = [
+        Datum(-base if falling else base, falling, width, places)
+        for width in ((16, 8) if span < 1 << 16 else (16, 32, 8))
+        for places in _places(width, width - max(1, span.bit_length()))
+    ]
+    for datum in datums:
         heights = datum.heights(rising)
         if heights is None:
             continue

@@ -20,6 +20,8 @@ from tests.target.independent import Reader, text_bytes
 from tests.target.memories import damaged_memories
 
 HERE = Path(__file__).resolve().parent / "c"
+LONGEST = 3600.0
+"""Seconds that a campaign may take: ten million cuts on a busy machine do."""
 _FACTS = "supply 9 V dc centre negative 60 mA inside low voltage"
 _ITEMS = """
 param level "Level" { range 0 % .. 100 % step 1 % }
@@ -257,7 +259,7 @@ class Lost(Exception):
     """The campaign found a loss; the text is what it printed, with all that is needed to find it again."""
 
 
-def run(program: Path, *arguments: object, seconds: float = 600) -> dict[str, int]:
+def run(program: Path, *arguments: object, seconds: float = LONGEST) -> dict[str, int]:
     """The counts that a campaign prints. Raises Lost where it found something."""
     done = subprocess.run(
         [str(program), *(str(argument) for argument in arguments)],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
@@ -10,11 +11,35 @@ from hypothesis import strategies as st
 
 from paramc.layout.fitted import fitted_tables
 from paramc.layout.knobs import codes_along, flat_readings
-from paramc.model.engine import Engine, Gain, Tolerance, WhereOne
+from paramc.model.engine import (
+    ByExpression,
+    Conversion,
+    Decay,
+    Engine,
+    Gain,
+    Phase,
+    Pitch,
+    Pole,
+    Samples,
+    Tolerance,
+    WhereOne,
+)
+from paramc.model.expression import (
+    VALUE,
+    Call,
+    Factors,
+    Function,
+    Name,
+    Negated,
+    Number,
+    Reciprocal,
+    Sum,
+)
 from paramc.model.items import Param, engine_legal, engine_rounded
 from paramc.model.laws import Geometric, Law, Points, SCurve, Straight, ThreePoint
 from paramc.model.panel import Knob
 from paramc.model.scale import Coded, Scale, Stepped
+from paramc.model.tunnels import first_outside
 from paramc.numbers.units import SPELLINGS
 from paramc.tables.blocks import Blocks
 from paramc.tables.even_grid import EvenGrid
@@ -79,34 +104,86 @@ def test_a_knob_is_at_most_a_reading_off_and_exact_where_a_hand_feels_it(it: Par
     assert found.proof.worst == max(abs(a - b) for a, b in zip(got, codes, strict=True))
 
 
-@few
-@given(params(), st.sampled_from(("s32", "q15.17", "s16")), st.fractions(Fraction(1, 4), 8), st.booleans())
-def test_an_engine_value_keeps_its_tolerance(it: Param, name: str, within: Fraction, speed: bool) -> None:
-    engine = Engine(form(name), WhereOne(Fraction(1)), Tolerance(within), True)
-    item = Param("it", "It", it.scale, 0, engine=engine, prefers_speed=speed)
+@dataclass(frozen=True)
+class Kind:
+    """A conversion with ends that it has answers for, in a unit, and formats that hold these."""
+
+    unit: str
+    ends: tuple[int, int]
+    conversion: Conversion
+    formats: tuple[str, ...]
+    turns: bool = False
+
+
+_V = Name(VALUE)
+
+
+def _number(value: int) -> Number:
+    return Number(Fraction(value))
+
+
+KINDS = (
+    Kind("%", (-300, 700), WhereOne(Fraction(1)), ("s32", "q15.17", "s16")),
+    Kind("%", (0, 200), WhereOne(Fraction(220)), ("uq1.15", "q31", "uq1.7", "q7")),
+    Kind("dB", (-60, 11), Gain(), ("uq2.14", "uq3.13", "uq2.30", "q4.12")),
+    Kind("ms", (5, 1200), Samples(Fraction(32000)), ("u16", "s32", "uq16.16")),
+    Kind("Hz", (20, 12000), Phase(Fraction(48000)), ("u16", "u32")),
+    Kind("Hz", (20, 9000), Pole(Fraction(32000)), ("q15", "q31", "uq1.15")),
+    Kind("cents", (-1200, 1200), Pitch(), ("uq2.14", "uq4.12", "uq3.29")),
+    Kind("ms", (40, 9000), Decay(Fraction(32000)), ("uq1.15", "q31", "uq1.31")),
+    # 50 sqrt(value); and 90 sin(value / 40) - value, which turns back.
+    Kind("Q", (1, 900), ByExpression(Factors((_number(50), Call(Function.SQRT, (_V,))))), ("s16", "q15.17")),
+    Kind(
+        "Q", (1, 900),
+        ByExpression(Sum((
+            Factors((_number(90), Call(Function.SIN, (Factors((_V, Reciprocal(_number(40)))),)))),
+            Negated(_V),
+        ))),
+        ("s16", "q15.17"), turns=True,
+    ),
+)  # fmt: skip
+
+
+@st.composite
+def engined(draw: st.DrawFn) -> tuple[Param, Kind]:
+    """Every conversion of every taper, rising and falling, within any tolerance."""
+    kind = draw(st.sampled_from(KINDS))
+    least, greatest = kind.ends
+    low = draw(st.integers(least, least + (greatest - least) // 3))
+    high = low + draw(st.integers(1, min(500, greatest - low)))
+    ends = Fraction(low), Fraction(high)
+    first, last = ends if draw(st.booleans()) else ends[::-1]
+    grid = draw(st.sampled_from((Stepped(Fraction(1)), Coded(5), Coded(8), Coded(10))))
+    amount = draw(st.fractions(Fraction(1, 1000), Fraction(1, 20), max_denominator=1000))
+    relative = draw(st.booleans()) and low > 0
+    within = Tolerance(amount, True) if relative else Tolerance(amount * (greatest - least) / 10)
+    tolerance = draw(st.sampled_from((within, within, None)))
+    name = draw(st.sampled_from(kind.formats))
+    engine = Engine(form(name), kind.conversion, tolerance, tolerance is not None)
+    scale = Scale(SPELLINGS[kind.unit], first, last, draw(laws(first, last)), grid)
+    item = Param("it", "It", scale, 0, engine=engine, prefers_speed=draw(st.booleans()))
+    assume(first_outside(item, range(item.codes)) is None)
+    return item, kind
+
+
+@settings(few, max_examples=60)
+@given(engined())
+def test_an_engine_value_keeps_its_tolerance_and_goes_one_way(drawn: tuple[Param, Kind]) -> None:
+    item, kind = drawn
+    assert item.engine is not None
     [found], _ = fitted_tables(product((item,), (), (open_mode(),)))
-    for code, value in enumerate(values_of(found.table)):
+    values, form_of_it = values_of(found.table), item.engine.format
+    for code, value in enumerate(values):
         legal = engine_legal(item, code)
-        assert legal.lowest <= value <= legal.highest or (
-            code in found.proof.without and value == engine_rounded(item, code)
-        )
-    assert _pieces(found.table) is None or _pieces(found.table) >= found.proof.pieces  # type: ignore[operator]
-    assert (found.proof.worst <= 1) or found.proof.without
-
-
-@few
-@given(st.integers(1, 40), st.integers(1, 30), st.booleans())
-def test_so_does_a_gain(steps: int, tenths: int, falls: bool) -> None:
-    ends = (Fraction(-steps), Fraction(12)) if falls else (Fraction(12), Fraction(-steps))
-    scale = Scale(SPELLINGS["dB"], *ends, Straight(), Stepped(Fraction(1, 2)))
-    engine = Engine(form("uq3.13"), Gain(), Tolerance(Fraction(tenths, 100)))
-    item = Param("it", "It", scale, 0, engine=engine)
-    good = [engine_legal(item, code) for code in range(item.codes)]
-    assume(all(legal.lowest <= legal.highest for legal in good))
-    [found], _ = fitted_tables(product((item,), (), (open_mode(),)))
-    for legal, value in zip(good, values_of(found.table), strict=True):
-        assert legal.lowest <= value <= legal.highest
-    assert found.proof.worst <= 1 and not found.proof.without
+        least, greatest = max(legal.lowest, form_of_it.minimum), min(legal.highest, form_of_it.maximum)
+        if least > greatest:
+            assert code in found.proof.without and value == engine_rounded(item, code)
+        else:
+            assert code not in found.proof.without and least <= value <= greatest
+    assert kind.turns or list(values) in (sorted(values), sorted(values, reverse=True))
+    pieces = _pieces(found.table)
+    assert pieces is None or pieces >= found.proof.pieces
+    assert found.proof.worst <= 1 or found.proof.without
 
 
 def _pieces(table: object) -> int | None:

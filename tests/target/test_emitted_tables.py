@@ -10,13 +10,15 @@ import pytest
 
 from paramc.emit.constants import CType
 from paramc.tables.choose import Fits
+from paramc.tables.datum import Datum
+from paramc.tables.even_grid import EvenGrid
 from paramc.tables.fit import fit
 from paramc.tables.forms import Form, data_bytes, form_of, value_at, values_of
 from paramc.tables.table import FullTable, LinearRule
 from paramc.tables.tunnel import Tunnel
 from tests.target.chips import Chip, on_every_chip
-from tests.target.measured import CHIPS
-from tests.target.routines import compared
+from tests.target.measured import CHIPS, CORTEX_M0
+from tests.target.routines import compared, timed
 from tests.target.tables_in_c import Rule, definitions
 
 TYPES = tuple(CType(signed, bits) for signed in (False, True) for bits in (8, 16, 32))
@@ -114,6 +116,23 @@ def fitted_tables(seed: int = 3) -> list[Rule]:
     return found
 
 
+def shifted_tables() -> list[Rule]:
+    """Heights of every word that lose any number of places, and codes in runs of any size."""
+    found: list[Rule] = []
+    for width in (8, 16, 32):
+        most = (1 << width) - 1
+        for shift in range(width):
+            knots = 0, 1, most // 3, most // 2, most - 1, most
+            table = EvenGrid(40, Datum(shift, False, width, shift), 3, knots)
+            found.append((table, CType(False, max(16, width))))
+    datum, result = Datum(65535, True, 16, 3), CType(False, 16)
+    for size in range(1, 9):
+        for codes in (5 << size, 200):
+            knots = tuple(k * 11_003 % 501 + k * 500 for k in range(((codes - 1) >> size) + 2))
+            found.append((EvenGrid(codes, datum, size, knots), result))
+    return [(table, kind) for table, kind in found if table.entries <= 1280]
+
+
 def program(rules: Sequence[Rule]) -> str:
     calls = [
         f"    hash = 0u; for (k = 0u; k < {table.entries}u; k++) {{"
@@ -136,7 +155,7 @@ def wanted(rules: Sequence[Rule]) -> str:
 
 
 def all_rules() -> list[Rule]:
-    return extreme_rules() + random_rules(60) + fitted_tables()
+    return extreme_rules() + random_rules(60) + fitted_tables() + shifted_tables()
 
 
 @pytest.mark.slow
@@ -177,3 +196,13 @@ def test_what_choosing_reckons_with_is_what_compilers_make(on: str) -> None:
     assert len(found) > 40 and sum(measured is not None for _, _, measured in found) >= 15
     far = [one for one in found if one[2] is not None and abs(one[1] - one[2]) > max(18, one[2] // 3)]
     assert far == []
+
+
+@pytest.mark.slow
+@pytest.mark.needs("avr-gcc", "simavr", "arm-gcc", "qemu")
+@pytest.mark.parametrize("on", CHIPS)
+def test_the_time_that_choosing_reckons_with_is_what_chips_take(on: str) -> None:
+    """Within a sixth. What is divided by on a Cortex-M0 changes its time too much to be reckoned with."""
+    found = [one for one in timed(on) if not (on == CORTEX_M0 and "free knots" in one[0])]
+    far = [one for one in found if abs(one[1] - one[2]) > max(13, one[2] / 6)]
+    assert len(found) > 60 and far == []

@@ -13,13 +13,14 @@ from paramc.layout.fitted import fitted_tables
 from paramc.layout.knobs import codes_along
 from paramc.layout.layout import KnobTable
 from paramc.layout.plan import plan
+from paramc.model.engine import Engine, Gain, Tolerance
 from paramc.model.items import Flag, Param
 from paramc.model.modes import Mode
 from paramc.model.scale import Coded, Geometric, Grid, Law, Scale, Stepped, Straight, ThreePoint
 from paramc.numbers.units import SPELLINGS
 from paramc.tables.forms import value_at
 from paramc.tables.table import FullTable
-from tests.unit.layout.products import knob, open_mode, param, product, selector, stepped, teasel_pinch
+from tests.unit.layout.products import form, knob, open_mode, param, product, selector, stepped, teasel_pinch
 
 MS, HZ, DB, PERCENT = (SPELLINGS[symbol] for symbol in ("ms", "Hz", "dB", "%"))
 
@@ -49,6 +50,20 @@ def test_each_reading_gives_the_code_nearest_to_its_travel(name: str, bits: int)
     codes = codes_along(Param("it", "It", of, of.codes - 1), knob("IT", bits))
     top = (1 << bits) - 1
     assert list(codes) == [of.code_at(Fraction(n, top)) for n in range(top + 1)]
+
+
+def test_speed_is_for_engine_values_and_not_for_the_codes_of_a_knob() -> None:
+    level = scale("dB", "-20", "0", Straight(), Stepped(Fraction(1, 10)))
+    gain = Engine(form("uq1.15"), Gain(), Tolerance(Fraction(1, 50)))
+    slow, fast = (
+        fitted_tables(product(
+            (Param("it", "It", level, 0, engine=gain, prefers_speed=speed),), (knob("IT", 10),),
+            (open_mode(("IT", "it")),),
+        ))
+        for speed in (False, True)
+    )  # fmt: skip
+    assert isinstance(fast[0][0].table, FullTable) and not isinstance(slow[0][0].table, FullTable)
+    assert fast[1] == slow[1]
 
 
 @pytest.mark.parametrize("name", SCALES)

@@ -13,7 +13,7 @@ from paramc.layout.plan import plan
 from paramc.layout.rules import CHECKSUM_TOO_SHORT, NOON_OUT_OF_REACH, NOTHING_TO_HOLD, WEAR_SHORT
 from paramc.layout.wear import years
 from paramc.model.product import Chip, Product
-from paramc.model.scale import Coded, Grid, Scale, Stepped, Straight
+from paramc.model.scale import Coded, Grid, Law, Scale, SCurve, Stepped, Straight, ThreePoint
 from paramc.numbers import hamming
 from paramc.numbers.crc import CATALOGUE
 from paramc.numbers.quantity import decimal_text
@@ -215,6 +215,32 @@ def test_a_grid_finer_than_the_converter_misses_noon() -> None:
 @pytest.mark.parametrize(("grid", "bits"), [(Coded(12), 14), (Coded(10), 10), (Stepped(Fraction(1)), 10)])
 def test_a_grid_no_finer_than_it_reaches_noon(grid: Grid, bits: int) -> None:
     assert met(on_a_knob(grid, bits), NOON_OUT_OF_REACH) == []
+
+
+def on_a_part(law: Law, flat: Fraction = Fraction(0), bits: int = 12) -> Product:
+    scale = Scale(SPELLINGS["%"], Fraction(0), Fraction(100), Straight(), Stepped(Fraction(1)))
+    it = replace(param("level", scale), flat=flat)
+    return product((it,), (knob("LEVEL", bits, law=law),), (open_mode(("LEVEL", "level")),))
+
+
+@pytest.mark.parametrize(
+    "law", [ThreePoint(Fraction(3, 20)), ThreePoint(Fraction(9, 10)), SCurve(Fraction(1, 10))]
+)
+@pytest.mark.parametrize("flat", [Fraction(0), Fraction(3, 50)])
+def test_the_law_of_a_part_is_undone_before_noon_is_looked_for(law: Law, flat: Fraction) -> None:
+    assert met(on_a_part(law, flat), NOON_OUT_OF_REACH) == []
+
+
+def test_a_steep_part_misses_noon() -> None:
+    """Its middle of 0.5 % is 1.275 of 255 readings, and 1 counts as noon. Its law (r^2x - 1) / (r^2 - 1) with
+    r = 199 gives that reading at travel 0.477."""
+    (found,) = met(on_a_part(ThreePoint(Fraction(1, 200)), bits=8), NOON_OUT_OF_REACH)
+    assert found.sentence == 'Straight up, knob "Level" gives param "Level" 48 % and not its noon, 50 %.'
+    assert found.because == (
+        "Half travel lies between the readings 1 and 2 of 255, which give 48 % and 54 %.",
+    )
+    # What is flat about noon covers the reading.
+    assert met(on_a_part(ThreePoint(Fraction(1, 200)), Fraction(3, 50), bits=8), NOON_OUT_OF_REACH) == []
 
 
 def test_a_mend_lets_the_layout_through_and_has_a_place() -> None:

@@ -11,10 +11,8 @@ import pytest
 
 from paramc.driver import understand
 from paramc.layout.layout import Layout
-from paramc.layout.noon import noon_reading
 from paramc.layout.promise_rules import RULES
 from paramc.layout.promises import Assessed, assessed
-from paramc.model.panel import Knob
 from paramc.numbers.real import Real, to_text
 from paramc.text.diagnostic import Rule
 from paramc.text.source import Source
@@ -124,18 +122,6 @@ def test_an_irrational_bound_is_settled_exactly() -> None:
     # 10^(1.7 / 20) is 1.21618600064636..., by Python's decimal with 20 digits.
     assert _rules("in every preset is 10^(gain / 20) <= 1.2161860007 vary gain") == []
     assert _rules("in every preset is 10^(gain / 20) <= 1.2161860006 vary gain") == ["promise-broken"]
-
-
-@pytest.mark.parametrize(("bits", "ends", "n"), [
-    # A count half way, (40 + 4051) / 2 = 2045.5, goes to the even 2046; 4095 * 2006 / 4011 = 2048.01.
-    (12, (40, 4051), 2048),
-    # 40 + 2005 = 2045, and 4095 * 2005 / 4010 = 2047.5 goes to the even 2048.
-    (12, (40, 4050), 2048),
-    # Wired the other way round: 4050 - 2005 = 2045 again, and the same share of the way.
-    (12, (4050, 40), 2048),
-])
-def test_the_reading_at_noon(bits: int, ends: tuple[int, int], n: int) -> None:
-    assert noon_reading(Knob("TIME", "Time", bits, ends)) == n
 
 
 def test_noon_goes_through_the_table() -> None:

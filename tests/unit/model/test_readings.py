@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from paramc.model.laws import Points, SCurve, Straight, ThreePoint, through_flat, travel_of_reading
-from paramc.model.readings import code_of_reading, codes_of_readings
+from paramc.model.panel import Knob
+from paramc.model.readings import code_of_reading, codes_of_counts, codes_of_readings
 from paramc.model.scale import Coded, Geometric, Law, Scale, Stepped
 from paramc.numbers.units import SPELLINGS
 from tests.unit.model.laws import laws
@@ -46,6 +47,17 @@ def test_tables_agree_with_single_readings(name: str, pot: Law, flat: Fraction) 
     assert found == tuple(code_of_reading(of, F(n, top), pot, flat) for n in range(top + 1))
     assert (found[0], found[-1]) == (0, of.codes - 1)
     assert list(found) == sorted(found), "it never turns back"
+
+
+@pytest.mark.parametrize("name", ["time", "tilt", "off"])
+@pytest.mark.parametrize("ends", [(3, 250), (250, 3), (0, 9), (101, 140)])
+def test_counts_go_through_the_readings_that_they_are(name: str, ends: tuple[int, int]) -> None:
+    of, knob, flat = SCALES[name], Knob("K", "K", 8, ends, law=AUDIO), F(6, 100)
+    counts = range(ends[0], ends[1] + 1) if ends[0] < ends[1] else range(ends[0], ends[1] - 1, -1)
+    found = codes_of_counts(of, knob.top, knob.law, flat, abs(ends[1] - ends[0]))
+    assert found == tuple(
+        code_of_reading(of, F(knob.reading_of(count), knob.top), knob.law, flat) for count in counts
+    )
 
 
 @settings(deadline=None, max_examples=40)

@@ -29,6 +29,7 @@ BYTE = Datum(0, False, 8, 0)
     (lambda: FreeSegments(10, HERE, (0,), (65530,), (9,), 8, 0), "A height of 65611"),
     (lambda: FreeSegments(10, HERE, (1,), (0,), (1,), 8, 0), "do not begin"),
     (lambda: FreeSegments(10, HERE, (0, 5, 5), (0, 0, 0), (1, 1, 1), 8, 0), "do not begin"),
+    (lambda: FreeSegments(600, HERE, tuple(range(257)), (0,) * 257, (0,) * 257, 8, 0), "257 pieces are more"),
     (lambda: EvenGrid(10, HERE, 4, (0, 65536)), "A knot of 65536"),
     (lambda: EvenGrid(10, HERE, 3, (0, 5)), "do not go together"),
     (lambda: EvenGrid(600, HERE, 1, tuple(range(301))), "do not go together"),

@@ -93,6 +93,29 @@ def test_no_revision_changes_a_byte_of_a_later_one(name: str, old: int, new: int
     assert_untouched(firmware(name, old, tmp_path), chip_of["host-gcc"], touched(name, old, new))
 
 
+MISTAKES = {
+    "saves beside a later record": (
+        "    } else if ((store->notes & TP_AHEAD_) != 0u) {\n", "    } else if (0) {\n",
+    ),
+    "a later record counts as an earlier one": (
+        "        answer = (revision < TP_REVISION) ? TP_OLDER : TP_NEWER;\n", "        answer = TP_OLDER;\n",
+    ),
+}  # fmt: skip
+"""Firmware made wrong on purpose, as pieces of its C: from and to."""
+
+
+@pytest.mark.needs("gcc")
+@pytest.mark.parametrize("mistake", MISTAKES)
+def test_firmware_that_would_save_is_found_out(mistake: str, tmp_path: Path) -> None:
+    emitted = firmware("teasel_pinch", 1, tmp_path)
+    old, new = MISTAKES[mistake]
+    text = emitted.source.read_text(encoding="utf-8")
+    assert text.count(old) == 1
+    emitted.source.write_text(text.replace(old, new), encoding="utf-8")
+    with pytest.raises(AssertionError):
+        assert_untouched(emitted, chip_of["host-gcc"], touched("teasel_pinch", 1, 2))
+
+
 @pytest.mark.needs("gcc")
 @pytest.mark.parametrize(("name", "old", "new"), PAIRS)
 def test_what_a_later_revision_saved_plays_as_the_factory_has_it(

@@ -17,6 +17,7 @@ from paramc.image.factory import factory_image, factory_values
 from paramc.image.older import old_records, today
 from paramc.layout.layout import FieldKind, Kind, Layout
 from paramc.model.items import Selector
+from tests.faults.campaign import build, played, run, subject
 from tests.released import released
 from tests.target.chips import Chip, avr_object, host, on_every_chip, run_host_board, size
 from tests.target.dump import dump_program, expected
@@ -253,8 +254,23 @@ int main(void)
 @on_every_chip
 def test_a_way_that_went_is_neither_set_nor_saved(chip: Chip, made: Emitted) -> None:
     program = chip.build([made.write("sets.c", SETS), made.source], include_dirs=[made.folder])
-    run = chip.run(program, eeprom=factory_image(made.layout))
-    assert run.stdout == "10110 11111"
+    assert chip.run(program, eeprom=factory_image(made.layout)).stdout == "10110 11111"
+
+
+@pytest.mark.slow
+@pytest.mark.needs("gcc")
+@pytest.mark.parametrize("way", ["bytes", "cycles"])
+def test_saving_keeps_off_a_bench_behind_the_look(way: str, made: Emitted, tmp_path: Path) -> None:
+    """On units of each revision, cut off at each step: into the places that came later, and nowhere else."""
+    units = tmp_path / "units"
+    images = [factory_image(layout).hex() for layout in (*made.before, made.layout)]
+    units.write_text("\n".join(images) + "\n", encoding="utf-8")
+    sample = tmp_path / "sample"
+    counts = run(build(subject(made), "cuts"), 1, 0, 6_000, way, sample, units)
+    assert counts["through"] == counts["first"] > 2_000 and counts["given"] > 6
+    for line in sample.read_text(encoding="utf-8").splitlines():
+        memory, *heard = line.split(" ")
+        assert heard == played(reader_of(made, bytes.fromhex(memory)))
 
 
 @pytest.mark.needs("avr-gcc")

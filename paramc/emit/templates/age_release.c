@@ -26,6 +26,8 @@ static p_answer p_age(uint8_t revision)
         answer = P_TRIAL;
     } else if (revision != P_REVISION) {
         answer = (revision < P_REVISION) ? P_OLDER : P_NEWER;
+    } else {
+        /* of this one */
     }
     return answer;
 }

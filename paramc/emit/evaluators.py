@@ -7,7 +7,7 @@ from typing import Final
 
 from paramc.emit.constants import CType, reader
 from paramc.frozen import dataclass
-from paramc.tables.costs import DOWN, Part, Routine
+from paramc.tables.costs import DOWN, PLACE, Part, Routine
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,10 +37,12 @@ class SearchView:
 
 @dataclass(frozen=True, slots=True)
 class EvaluatorsView:
-    """All evaluators, each kind in the order of its widths. joins, widens: whether there are any that read
-    between knots, and any of wide blocks. narrows: whether heights lose their last places by a product."""
+    """All evaluators, each kind in the order of its widths. multiplies: whether bytes are multiplied;
+    everywhere: on chips without an instruction for it as well. widens: whether there are any of wide blocks. narrows: whether heights lose their last places by a
+    product."""
 
-    joins: bool
+    multiplies: bool
+    everywhere: bool
     widens: bool
     narrows: bool
     betweens: tuple[WordView, ...]
@@ -61,8 +63,10 @@ def evaluators(routines: Iterable[Routine]) -> EvaluatorsView:
     def words(part: Part) -> tuple[WordView, ...]:
         return tuple(_word(routine) for routine in wanted if routine.part is part)
 
+    everywhere = PLACE in wanted or bool(words(Part.BLOCKS))
     return EvaluatorsView(
-        joins=bool(words(Part.BETWEEN)),
+        multiplies=everywhere or bool(words(Part.WIDE_BLOCKS)),
+        everywhere=everywhere,
         widens=bool(words(Part.WIDE_BLOCKS)),
         narrows=DOWN in wanted,
         betweens=words(Part.BETWEEN),

@@ -36,6 +36,7 @@ class Part(Enum):
     SHORT_SEGMENTS = "short segments"
     KNOTS = "knots"
     DOWN = "down"
+    PLACE = "place"
     MULTIPLY = "multiply to 32 bits"
     DIVIDE = "divide 32 bits"
 
@@ -50,6 +51,7 @@ class Routine(NamedTuple):
 MULTIPLY: Final = Routine(Part.MULTIPLY, (32,))
 DIVIDE: Final = Routine(Part.DIVIDE, (32,))
 DOWN: Final = Routine(Part.DOWN, (16,))
+PLACE: Final = Routine(Part.PLACE, (16,))
 """Takes off so many of the last places of a word of 16 bits as AVR would shift one by one."""
 
 _ONE_BY_ONE: Final = range(3, 7)
@@ -92,6 +94,7 @@ _BYTES: Final[dict[Family, _Figures]] = {
         ), strict=True)),
         Part.KNOTS: {(8, 8): 152, (8, 16): 180, (16, 8): 170, (16, 16): 180},
         Part.DOWN: {(16,): 0},
+        Part.PLACE: {(16,): 0},
         Part.MULTIPLY: {(32,): 52},
         Part.DIVIDE: {(32,): 68},
     },
@@ -104,6 +107,7 @@ _BYTES: Final[dict[Family, _Figures]] = {
         Part.SHORT_SEGMENTS: dict.fromkeys(_SEARCHED, 80),
         Part.KNOTS: {(8, 8): 50, (8, 16): 54, (16, 8): 56, (16, 16): 52},
         Part.DOWN: {(16,): 0},
+        Part.PLACE: {(16,): 0},
         Part.MULTIPLY: {(32,): 0},
         Part.DIVIDE: {(32,): 274},
     },
@@ -327,7 +331,8 @@ def routines_of(table: AnyTable) -> tuple[Routine, ...]:
             return ()
         case EvenGrid() | Blocks():
             parts = _LEAST_PARTS[form_of(table)]
-            return (*(Routine(part, (table.datum.width,)) for part in parts), *_down(table.datum))
+            shared = (*(Routine(part, (table.datum.width,)) for part in parts), *_down(table.datum))
+            return (*shared, PLACE) if _is_placed_by_product(table) else shared
         case FreeSegments(product_width=16):
             return (Routine(Part.SHORT_SEGMENTS, _segment_words(table)), *_down(table.datum))
         case FreeSegments():
@@ -342,6 +347,12 @@ def routines_of(table: AnyTable) -> tuple[Routine, ...]:
 def place_is_product(entries: int, size: int) -> bool:
     """Whether a code, of one byte, is shifted up by a product, which on AVR is less than to shift it."""
     return entries <= 256 and 8 - size in _ONE_BY_ONE
+
+
+def _is_placed_by_product(table: EvenGrid | Blocks) -> bool:
+    return (
+        isinstance(table, EvenGrid) and table.spacing != 8 and place_is_product(table.entries, table.spacing)
+    )
 
 
 def goes_down(datum: Datum) -> bool:

@@ -15,7 +15,7 @@ from paramc.layout.json_form import to_json
 from paramc.layout.layout import Layout
 from tests.published import by_mpmath
 from tests.published.both_roads import engine_values, knob_codes
-from tests.stories import AT, EXAMPLES
+from tests.stories import AT, text_of
 from tests.target.curved import CURVES
 from tests.target.emitted import layout_of
 
@@ -25,7 +25,7 @@ DOUBLE = 1e-13
 
 @cache
 def product(name: str) -> tuple[Layout, str]:
-    text = CURVES if name == "curves" else (EXAMPLES / f"{name}.paramc").read_text(encoding="utf-8")
+    text = CURVES if name == "curves" else text_of(name)
     layout = layout_of(text)
     return layout, to_json(layout).decode("ascii")
 

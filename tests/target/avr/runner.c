@@ -117,12 +117,31 @@ static void read_script(const char *name)
                        &lines[line_count].value) != 3) {
                 fail("not a pin:", text);
             }
+            if (lines[line_count].port < 'A' || lines[line_count].port > 'Z' || lines[line_count].which > 7) {
+                fail("not a pin:", text);
+            }
         } else if (sscanf(text + used, "%u %u", &lines[line_count].which, &lines[line_count].value) < 1) {
             fail("not a line of a script:", text);
         }
         line_count++;
     }
     fclose(file);
+}
+
+/* Drives a pin from outside. simavr raises the pins of a port anew each time the program writes to it, to what drives
+ * them or else to their pull-ups, so that it is told the level as well as the change. */
+static void drive(avr_t *avr, char port, unsigned which, unsigned value)
+{
+    static unsigned char driven['Z' + 1], levels['Z' + 1];
+    const unsigned char bit = (unsigned char)(1u << which);
+    unsigned char *level = &levels[(unsigned char)port];
+    driven[(unsigned char)port] |= bit;
+    *level = (unsigned char)((*level & ~bit) | (value != 0 ? bit : 0));
+    avr_ioport_external_t outside = {
+        .name = (unsigned char)port & 0x7Fu, .mask = driven[(unsigned char)port], .value = *level,
+    };
+    avr_ioctl(avr, AVR_IOCTL_IOPORT_SET_EXTERNAL(port), &outside);
+    avr_raise_irq(avr_io_getirq(avr, AVR_IOCTL_IOPORT_GETIRQ(port), (int)which), value);
 }
 
 /* Does what the script says for now, and comes back for the next line. */
@@ -137,8 +156,7 @@ static avr_cycle_count_t happen(avr_t *avr, avr_cycle_count_t when, void *unused
         } else if (strcmp(lines[next_line].what, "adc") == 0) {
             avr_raise_irq(avr_io_getirq(avr, AVR_IOCTL_ADC_GETIRQ, (int)(ADC_IRQ_ADC0 + which)), value);
         } else {
-            const int port = lines[next_line].port;
-            avr_raise_irq(avr_io_getirq(avr, AVR_IOCTL_IOPORT_GETIRQ(port), (int)which), value);
+            drive(avr, lines[next_line].port, which, value);
         }
         next_line++;
     }

@@ -38,8 +38,8 @@ class SearchView:
 @dataclass(frozen=True, slots=True)
 class EvaluatorsView:
     """All evaluators, each kind in the order of its widths. multiplies: whether bytes are multiplied;
-    everywhere: on chips without an instruction for it as well. widens: whether there are any of wide blocks. narrows: whether heights lose their last places by a
-    product."""
+    everywhere: on chips without an instruction for it as well. widens: whether there are any of wide blocks.
+    narrows: whether heights lose their last places by a product."""
 
     multiplies: bool
     everywhere: bool

@@ -12,33 +12,21 @@
 #include <string.h>
 
 #include "board.h"
+#include "script.h"
 
-#define EVENTS 256
-
-typedef struct {
-    unsigned long at;
-    char what[8];
-    unsigned which;
-    unsigned value;
-} event;
-
-static event events[EVENTS];
-static int event_count;
-static int next_event;
 static unsigned long now;
 static uint16_t knobs[TP_CONTROLS];
 static uint8_t toggle_position = TP_DEFAULT_TONE;
 static uint8_t foot;
 static int running = 1;
 static uint8_t memory[TP_MEMORY];
-static FILE *memory_file;
 static unsigned memory_busy; /* so many times it does not answer */
 static unsigned long busy_until;
 
 static void play_events(void)
 {
-    while (next_event < event_count && events[next_event].at <= now) {
-        const event *e = &events[next_event];
+    const event *e;
+    while ((e = script_next(now)) != NULL) {
         if (strcmp(e->what, "knob") == 0 && e->which < TP_CONTROLS) {
             knobs[e->which] = (uint16_t)e->value;
         } else if (strcmp(e->what, "foot") == 0) {
@@ -50,18 +38,6 @@ static void play_events(void)
         } else {
             running = 0;
         }
-        next_event++;
-    }
-}
-
-static void read_script(void)
-{
-    char line[96];
-    while (event_count < EVENTS && fgets(line, (int)sizeof line, stdin) != NULL) {
-        event *e = &events[event_count];
-        if (sscanf(line, "at %lu %7s %u %u", &e->at, e->what, &e->which, &e->value) >= 2) {
-            event_count++;
-        }
     }
 }
 
@@ -70,13 +46,11 @@ int pedal_main(void);
 
 int main(int argc, char **argv)
 {
-    memory_file = argc == 2 ? fopen(argv[1], "r+b") : NULL;
-    if (memory_file == NULL || fread(memory, 1, sizeof memory, memory_file) != sizeof memory) {
-        fputs("usage: pedal MEMORY.bin < script\n", stderr);
+    if (!memory_open(argc, argv, memory, sizeof memory)) {
         return 2;
     }
     (void)pedal_main();
-    return fclose(memory_file) == 0 ? 0 : 1;
+    return memory_close() ? 0 : 1;
 }
 
 void board_begin(void)
@@ -85,7 +59,7 @@ void board_begin(void)
     for (i = 0; i < TP_CONTROLS; i++) {
         knobs[i] = 512u;
     }
-    read_script();
+    script_read();
     play_events();
 }
 
@@ -99,7 +73,7 @@ uint8_t board_runs(void)
 {
     now++;
     play_events();
-    if (next_event == event_count && now > 60000u) {
+    if (script_is_over() && now > 60000u) {
         running = 0;
     }
     return running ? 1u : 0u;
@@ -162,8 +136,7 @@ tp_answer board_write(uint16_t address, const uint8_t *from, uint8_t length, voi
     if (is_busy()) {
         return TP_AGAIN;
     }
-    memcpy(&memory[address], from, length);
-    if (fseek(memory_file, (long)address, SEEK_SET) != 0 || fwrite(from, 1, length, memory_file) != length) {
+    if (!memory_write(memory, address, from, length)) {
         return TP_REFUSED;
     }
     memory_busy = 4u;

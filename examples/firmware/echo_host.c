@@ -14,19 +14,8 @@
 #include <string.h>
 
 #include "echo_board.h"
+#include "script.h"
 
-#define EVENTS 1024
-
-typedef struct {
-    unsigned long at;
-    char what[9];
-    unsigned which;
-    unsigned value;
-} event;
-
-static event events[EVENTS];
-static int event_count;
-static int next_event;
 static unsigned long now;
 static unsigned long busy_until;
 static uint16_t analog[LC_CONTROLS];
@@ -37,12 +26,11 @@ static int incoming_count;
 static int incoming_read;
 static int running = 1;
 static uint8_t memory[LC_MEMORY];
-static FILE *memory_file;
 
 static void play_events(void)
 {
-    while (next_event < event_count && events[next_event].at <= now) {
-        const event *e = &events[next_event];
+    const event *e;
+    while ((e = script_next(now)) != NULL) {
         if (strcmp(e->what, "analog") == 0 && e->which < LC_CONTROLS) {
             analog[e->which] = (uint16_t)e->value;
         } else if (strcmp(e->what, "position") == 0 && e->which < LC_CONTROLS) {
@@ -57,18 +45,6 @@ static void play_events(void)
         } else {
             running = 0;
         }
-        next_event++;
-    }
-}
-
-static void read_script(void)
-{
-    char line[96];
-    while (event_count < EVENTS && fgets(line, (int)sizeof line, stdin) != NULL) {
-        event *e = &events[event_count];
-        if (sscanf(line, "at %lu %8s %u %u", &e->at, e->what, &e->which, &e->value) >= 2) {
-            event_count++;
-        }
     }
 }
 
@@ -77,13 +53,11 @@ int echo_main(void);
 
 int main(int argc, char **argv)
 {
-    memory_file = argc == 2 ? fopen(argv[1], "r+b") : NULL;
-    if (memory_file == NULL || fread(memory, 1, sizeof memory, memory_file) != sizeof memory) {
-        fputs("usage: echo MEMORY.bin < script\n", stderr);
+    if (!memory_open(argc, argv, memory, sizeof memory)) {
         return 2;
     }
     (void)echo_main();
-    return fclose(memory_file) == 0 ? 0 : 1;
+    return memory_close() ? 0 : 1;
 }
 
 void board_begin(void)
@@ -96,7 +70,7 @@ void board_begin(void)
     analog[LC_CONTROL_EXP] = pedal.low;
     position[LC_CONTROL_SHAPE] = LC_DEFAULT_MOD_SHAPE;
     position[LC_CONTROL_BEAT] = LC_DEFAULT_SUBDIVISION;
-    read_script();
+    script_read();
     play_events();
 }
 
@@ -110,7 +84,7 @@ uint8_t board_runs(void)
 {
     now++;
     play_events();
-    if (next_event == event_count && now > 60000u) {
+    if (script_is_over() && now > 60000u) {
         running = 0;
     }
     return running ? 1u : 0u;
@@ -189,8 +163,7 @@ lc_answer board_write(uint16_t address, const uint8_t *from, uint8_t length, voi
     if (now < busy_until) {
         return LC_AGAIN;
     }
-    memcpy(&memory[address], from, length);
-    if (fseek(memory_file, (long)address, SEEK_SET) != 0 || fwrite(from, 1, length, memory_file) != length) {
+    if (!memory_write(memory, address, from, length)) {
         return LC_REFUSED;
     }
     busy_until = now + 5u;

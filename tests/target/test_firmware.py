@@ -65,7 +65,7 @@ def played(folder: Path, script: str, memory: bytes | None = None) -> list[tuple
     renamed.write_text(f'#define main pedal_main\n#include "{FIRMWARE / "pedal.c"}"\n', encoding="utf-8")
     binary = folder / "pedal"
     if not binary.exists():
-        sources = [renamed, FIRMWARE / "board_host.c", folder / "teasel_pinch.c"]
+        sources = [renamed, FIRMWARE / "board_host.c", FIRMWARE / "script.c", folder / "teasel_pinch.c"]
         shutil.copy2(host(sources, [folder, FIRMWARE]), binary)
     lines = run_host(binary, [str(image)], script).splitlines()
     return [(int(at), rest) for at, _, rest in (line.partition(" ") for line in lines)]

@@ -81,7 +81,7 @@ def echo(tmp_path_factory: pytest.TempPathFactory) -> Echo:
         (folder / artifact.name).write_bytes(artifact.data)
     renamed = folder / "echo_main.c"
     renamed.write_text(f'#define main echo_main\n#include "{FIRMWARE / "echo.c"}"\n', encoding="utf-8")
-    sources = [renamed, FIRMWARE / "echo_host.c", folder / "long_causeway.c"]
+    sources = [renamed, FIRMWARE / "echo_host.c", FIRMWARE / "script.c", folder / "long_causeway.c"]
     shutil.copy2(host(sources, [folder, FIRMWARE]), folder / "echo")
     return Echo(layout, folder, folder / "echo")
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from paramc.driver import understand
 from paramc.layout.layout import Layout
 from paramc.text.diagnostic import has_stop
 from paramc.text.source import Source
+from tests.understood import understand
 
 
 def released(texts: Sequence[str]) -> tuple[Layout, ...]:

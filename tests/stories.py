@@ -8,10 +8,10 @@ from pathlib import Path
 
 from paramc.cli.borrowing import reader_beside
 from paramc.cli.releases import FOLDER
-from paramc.driver import understand
 from paramc.release.freeze import freeze
 from paramc.release.release import Release
 from paramc.text.source import Source
+from tests.understood import understand
 
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
 RELEASES = EXAMPLES / FOLDER

@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from paramc.driver import understand
 from paramc.emit.c import emit_c
 from paramc.image.older import old_records
 from paramc.layout.json_form import to_json
 from paramc.layout.layout import Layout
-from paramc.layout.plan import plan
 from paramc.syntax.borrow import Reader, nothing_beside
 from paramc.text.source import Source
+from tests.understood import understand
 
 
 @dataclass(frozen=True)
@@ -60,12 +59,10 @@ class Emitted:
 def layout_of(product: str, trial: bool = True, read: Reader = nothing_beside) -> Layout:
     """The layout of a product text that builds, as a trial or as a release of its revision. read: gives the
     files that it borrows."""
-    understood = understand(Source("product.paramc", product), read=read)
+    understood = understand(Source("product.paramc", product), trial=trial, read=read)
     said = "\n".join(f"{found.rule.name}: {found.sentence}" for found in understood.diagnostics)
     assert understood.value is not None, said
-    layout = plan(understood.value.product, trial=trial).value
-    assert layout is not None
-    return layout
+    return understood.value.layout
 
 
 def emit(layout: Layout, folder: Path, before: tuple[Layout, ...] = ()) -> Emitted:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
+from functools import cache
 
 import pytest
 
 from paramc.check.tap_rules import with_tap
 from paramc.cli.renderers.tempo import BEATS_A_MINUTE, as_text, tempi
 from paramc.layout.layout import Layout
+from paramc.model.tap import Fold
 from tests.stories import story, text_of
 from tests.target.emitted import layout_of
 
@@ -18,8 +21,15 @@ WAYS = {
 }  # fmt: skip
 
 
-def echo(fold: str = "halve") -> Layout:
-    return layout_of(text_of("long_causeway").replace("fold halve", f"fold {fold}"))
+@cache
+def built() -> Layout:
+    return layout_of(text_of("long_causeway"))
+
+
+def echo(fold: Fold = Fold.HALVE) -> Layout:
+    product = built().product
+    assert product.tap is not None and product.tap.fold is Fold.HALVE
+    return replace(built(), product=replace(product, tap=replace(product.tap, fold=fold)))
 
 
 def test_every_tempo_with_every_way() -> None:
@@ -40,9 +50,11 @@ def test_what_is_known_of_tempi() -> None:
     assert [found[bpm, "1/2"].halved for bpm in BEATS_A_MINUTE] == [2, 1, 1, 1, 0, 0, 0, 0, 0, 0]
 
 
-@pytest.mark.parametrize(("fold", "value", "stopped"), [("stop", "1200 ms", True), ("ignore", None, False)])
-def test_other_folds(fold: str, value: str | None, stopped: bool) -> None:
-    slow = next(one for one in tempi(echo(fold)) if (one.bpm, one.way) == (60, "1/2"))
+@pytest.mark.parametrize(
+    ("fold", "value", "stopped"), [(Fold.STOP, "1200 ms", True), (Fold.IGNORE, None, False)]
+)
+def test_other_folds(fold: Fold, value: str | None, stopped: bool) -> None:
+    [slow] = [one for one in tempi(echo(fold)) if (one.bpm, one.way) == (60, "1/2")]
     assert (slow.value, slow.stopped, slow.halved) == (value, stopped, 0)
 
 

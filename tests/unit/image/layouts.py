@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from functools import cache
 
-from paramc.driver import understand
 from paramc.layout.layout import Kind, Layout, Record
 from paramc.release.freeze import freeze
 from paramc.release.release import Release
 from paramc.text.diagnostic import Severity
 from paramc.text.source import Source
 from tests.stories import text_of
+from tests.understood import understand
 
 GRAVEL_WEIR = """
 product gravel_weir "Gravel \\"Weir\\"" {

@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import pytest
 
-from paramc.driver import understand
 from paramc.image.account import account_of
 from paramc.image.choose import sound_records
 from paramc.image.files import Chunk, Form
@@ -20,6 +19,7 @@ from paramc.image.stamp import Unit, stamp_image
 from paramc.layout.layout import Kind, Layout
 from paramc.text.source import Source
 from tests.stories import story, text_of
+from tests.understood import understand
 from tests.unit.image.layouts import example, record
 from tests.unit.image.test_memory import Memory
 

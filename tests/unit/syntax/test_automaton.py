@@ -97,6 +97,7 @@ PIECES = re.findall(
 EXAMPLE = (TOP / "examples" / "teasel_pinch.paramc").read_text(encoding="utf-8")
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=150)
 @given(st.data())
 def test_an_example_with_a_piece_changed(data: st.DataObject) -> None:

@@ -48,7 +48,7 @@ def run(
         otherwise = () if meant is None else read.otherwise(meant.layout)
     except Trouble as trouble:
         if as_json:
-            say.data({**data.as_data([file], ()), "troubles": [str(trouble)]})
+            say.data({**data.as_data([file], ()), "troubles": [str(trouble)], "otherwise": []})
         say.person(str(trouble))
         return 1
     if as_json:

@@ -350,6 +350,7 @@ def place_is_product(entries: int, size: int) -> bool:
 
 
 def _is_placed_by_product(table: EvenGrid | Blocks) -> bool:
+    """Whether a grid needs the product; blocks have it in any case."""
     return (
         isinstance(table, EvenGrid) and table.spacing != 8 and place_is_product(table.entries, table.spacing)
     )

@@ -34,6 +34,7 @@ STRICT_CXX = ("-std=c++11", *_WARNINGS)
 _SANITIZE = ("-fsanitize=address,undefined", "-fno-sanitize-recover=all", "-fno-omit-frame-pointer")
 _SANITIZER_STATUS = 99
 
+SERIAL_SIZE = 8192  # the EEPROM that avr/runner.c has beside it
 EEPROM_SIZE = 1024  # ATmega328P; host and Cortex-M have more when a test gives more
 _BOARD_FAULT = 254  # BOARD_FAULT in board.h
 
@@ -389,6 +390,29 @@ CHIPS = (
     Chip("atmega328p", ("avr-gcc", "simavr"), avr, run_avr),
     *(Chip(cpu, ("arm-gcc", "qemu"), partial(arm, cpu=cpu), partial(run_arm, cpu=cpu)) for cpu in CPUS),
 )
+
+_LEAN = ("-ffunction-sections", "-fdata-sections", "-Wl,--gc-sections")
+
+
+def avr_serial(
+    sources: Sequence[Path], include_dirs: Sequence[Path] = (), extra: Sequence[str] = ()
+) -> Path:
+    """A program for the ATmega328P whose memory is a serial EEPROM beside it; what it does not use is left
+    out, since products with such memories are large."""
+    return avr([*sources, _HERE / "avr" / "serial.c"], include_dirs, (*_LEAN, *extra))
+
+
+def run_avr_serial(program: Path, eeprom: bytes = b"") -> Run:
+    """Runs it; `eeprom` is at most 8 KiB, filled up with 0xFF."""
+    return run_avr(program, cycles=4_000_000_000, script="", memory=eeprom.ljust(SERIAL_SIZE, b"\xff"))
+
+
+def for_memory(chip: Chip, size: int) -> Chip:
+    """The chip, or the ATmega328P with a serial EEPROM where its own is too small."""
+    if chip.name != "atmega328p" or size <= EEPROM_SIZE:
+        return chip
+    return Chip(chip.name, chip.needs, avr_serial, run_avr_serial)
+
 
 on_every_chip = pytest.mark.parametrize(
     "chip", [pytest.param(chip, id=chip.name, marks=pytest.mark.needs(*chip.needs)) for chip in CHIPS]

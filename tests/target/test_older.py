@@ -9,7 +9,16 @@ import pytest
 
 from paramc.layout.layout import Layout
 from tests.stories import REVISIONS, story
-from tests.target.chips import Chip, avr_object, host, on_every_chip, run_host_board, size
+from tests.target.chips import (
+    EEPROM_SIZE,
+    Chip,
+    avr_object,
+    for_memory,
+    host,
+    on_every_chip,
+    run_host_board,
+    size,
+)  # fmt: skip
 from tests.target.dump import dump_program, expected
 from tests.target.emitted import Emitted, emit
 from tests.target.independent import LOOK, write
@@ -68,21 +77,27 @@ def cut_before_the_retire(emitted: Emitted, name: str, revision: int, chance: ra
     return bytes(memory)
 
 
+def assert_read(emitted: Emitted, chip: Chip, memories: list[bytes]) -> None:
+    """Firmware on the chip answers for each memory what the host does; as many at once as the chip holds."""
+    length = len(memories[0])
+    chip = for_memory(chip, length)
+    room = max(1, EEPROM_SIZE // length) if chip.name == "atmega328p" else 10
+    at_once = min(len(memories), room)
+    program = chip.build(
+        [dump_program(emitted, at_once, tables=False), emitted.source], include_dirs=[emitted.folder]
+    )
+    # The last ones once more where they do not come out even, so that none is left out.
+    for at in (*range(0, len(memories) - at_once, at_once), len(memories) - at_once):
+        some = memories[at : at + at_once]
+        assert chip.run(program, eeprom=b"".join(some)).stdout == expected(emitted, some, tables=False)
+
+
 @products
 @on_every_chip
 def test_every_chip_reads_the_units_of_every_revision(
     chip: Chip, name: str, made: dict[str, Emitted]
 ) -> None:
-    emitted = made[name]
-    memories = [unit_of(name, revision) for revision in range(1, LATER[name] + 1)]
-    if chip.name == "atmega328p":
-        memories = memories[: 1024 // len(memories[0])]
-        if not memories:
-            avr_object(emitted.source, [emitted.folder])
-            return
-    sources = [dump_program(emitted, len(memories), tables=False), emitted.source]
-    program = chip.build(sources, include_dirs=[emitted.folder])
-    assert chip.run(program, eeprom=b"".join(memories)).stdout == expected(emitted, memories, tables=False)
+    assert_read(made[name], chip, [unit_of(name, revision) for revision in range(1, LATER[name] + 1)])
 
 
 @products
@@ -104,16 +119,7 @@ def test_every_chip_reads_memories_that_mix_revisions(
         doubled = [one for one, found in states.items() if {"sound", "older"} <= found]
         assert doubled and all(reader.number(*one).state == "sound" for one in doubled)
     memories += [mixed(emitted, chance) for _ in earlier]
-    room = 1024 if chip.name == "atmega328p" else 10 * len(memories[0])
-    at_once = min(len(memories), room // len(memories[0]))
-    if not at_once:
-        avr_object(emitted.source, [emitted.folder])
-        return
-    sources = [dump_program(emitted, at_once, tables=False), emitted.source]
-    program = chip.build(sources, include_dirs=[emitted.folder])
-    for at in range(0, len(memories) - at_once + 1, at_once):
-        some = memories[at : at + at_once]
-        assert chip.run(program, eeprom=b"".join(some)).stdout == expected(emitted, some, tables=False)
+    assert_read(emitted, chip, memories)
 
 
 @pytest.mark.needs("gcc")

@@ -42,6 +42,7 @@ param depth "Depth" { range 10 ms .. 400 ms  step 2 ms  default 40 ms }
 selector shape "Shape" { way round "Round"  way edge "Edge"  way odd "Odd"  default edge  engine u8 }
 selector lamp "Lamp" { way dark "Dark"  way dim "Dim"  way full "Full"  default dim  kept once }
 flag tail "Tail" { default on }
+midi { channel 1  cc 20 sets depth }
 preset 1 "Near" { depth 20 ms  shape odd }
 """
 BIAS = """trim bias "Bias" {
@@ -224,6 +225,9 @@ int main(void)
     static @_store store;
     @_driver driver;
     @_look look;
+    uint8_t dump[@@_DUMP];
+    char name[5];
+    uint8_t slot;
     uint16_t code;
     driver.read = reading;
     driver.write = writing;
@@ -245,6 +249,12 @@ int main(void)
     look.lamp = 1u;
     board_print_u32(@_save_setup(&store, &look) == @@_RANGE);
     board_print_u32(@_save_preset(&store, 0u, &look, "A") == @@_OK);
+    board_putchar(' ');
+    for (code = 0u; code < 5u; code++) {
+        look.shape = (uint8_t)code;
+        @_dump_write(0u, &look, "A", dump);
+        board_print_u32(@_dump_read(dump, @@_DUMP, &slot, &look, name) == @@_SOUND);
+    }
     return 0;
 }
 """
@@ -252,9 +262,9 @@ int main(void)
 
 @pytest.mark.slow
 @on_every_chip
-def test_a_way_that_went_is_neither_set_nor_saved(chip: Chip, made: Emitted) -> None:
+def test_a_way_that_went_is_neither_set_nor_saved_nor_taken_from_a_dump(chip: Chip, made: Emitted) -> None:
     program = chip.build([made.write("sets.c", SETS), made.source], include_dirs=[made.folder])
-    assert chip.run(program, eeprom=factory_image(made.layout)).stdout == "10110 11111"
+    assert chip.run(program, eeprom=factory_image(made.layout)).stdout == "10110 11111 10110"
 
 
 @pytest.mark.slow

@@ -51,13 +51,14 @@ static void check(uint32_t address, uint32_t length)
     }
 }
 
-void board_eeprom_read(uint32_t address, uint8_t *to, uint32_t length)
+/* serial.c has others, for a program that is built with it. */
+__attribute__((weak)) void board_eeprom_read(uint32_t address, uint8_t *to, uint32_t length)
 {
     check(address, length);
     eeprom_read_block(to, (const void *)(uint16_t)address, (size_t)length);
 }
 
-void board_eeprom_write(uint32_t address, const uint8_t *from, uint32_t length)
+__attribute__((weak)) void board_eeprom_write(uint32_t address, const uint8_t *from, uint32_t length)
 {
     check(address, length);
     eeprom_write_block(from, (void *)(uint16_t)address, (size_t)length);

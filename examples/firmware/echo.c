@@ -279,7 +279,8 @@ static void wake(echo *e)
     e->stepped_at = board_milliseconds();
     e->changed_at = e->stepped_at;
     tell_all(e);
-    play(e, (lc_self_test(LC_BUILD) == 0u) ? lc_start(&e->store, &e->look) : LC_MUTED);
+    /* lc_self_test is left to the bench: an ATmega328P would hold the sound back for more than a second. */
+    play(e, lc_start(&e->store, &e->look));
 }
 
 /* ---- Hands */

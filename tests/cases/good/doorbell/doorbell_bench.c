@@ -6,7 +6,7 @@
 
 #include <stddef.h>
 
-#if !defined(DB_BUILD) || (DB_BUILD != 0xC8E0FA85u)
+#if !defined(DB_BUILD) || (DB_BUILD != 0x06BAD4C9u)
 #error "doorbell.h and _bench.c come from different builds: run paramc build"
 #endif
 
